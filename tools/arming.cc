@@ -52,6 +52,25 @@ std::vector<bus::Driven> Unnamed(const Question& question, const ArmingWish& wis
   return unnamed;
 }
 
+// Whoever arms something believes that it is driven. Of a name that is no hardware's it is said what is. A bus
+// of this computer alone needs no arming, and may have it: its name is not known here.
+std::string WhyUnknown(const Question& question, const ArmingWish& wish,
+                       const std::vector<bus::CanBus*>& buses) {
+  const bool is_virtual = std::ranges::any_of(buses, [](const bus::CanBus* bus) { return bus != nullptr; });
+  if (question.driven.empty() && is_virtual) return "";
+  for (const std::string& what : wish.what) {
+    if (std::ranges::count(question.driven, what, &bus::Driven::name) > 0) continue;
+    if (question.driven.empty()) {
+      return fmt::format("--arm {}: no hardware is driven here, so there is nothing to arm; leave it out, "
+                         "or name an interface or output that is driven.",
+                         what);
+    }
+    return fmt::format("--arm {}: there is no hardware of that name here. There is: {}.", what,
+                       bus::NamesOf(question.driven));
+  }
+  return "";
+}
+
 std::string Answer(const char* question) {
   fmt::print(stderr, "{}", question);
   return OneLine(TypedLine().value_or(""));
@@ -64,20 +83,21 @@ Arming Refuse(const std::string& why) {
 
 }  // namespace
 
-void AddArmingOptions(CLI::App& app, ArmingWish& wish) {
+void AddArmingOptions(CLI::App& app, ArmingWish& wish, const char* by) {
   app.add_option(
          "--arm", wish.what,
          "Hardware that may be driven, by name: can0, or can0,can1; an output as the bench calls it")
       ->delimiter(',')
       ->allow_extra_args(false)
       ->type_name("WHAT");
-  app.add_option("--by", wish.by, "Who says so; is kept in the record")->type_name("WHO");
+  app.add_option("--by", wish.by, by)->type_name("WHO");
 }
 
 Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
            const std::vector<bus::Driven>& outputs) {
   const Question question = WhatIsDriven(buses, outputs);
-  if (question.driven.empty() && question.buses.empty()) return {};
+  const std::string unknown = WhyUnknown(question, wish, buses);
+  if (question.driven.empty() && question.buses.empty()) return unknown.empty() ? Arming{} : Refuse(unknown);
   Show(question);
   const std::vector<bus::Driven> unnamed = Unnamed(question, wish);
   if (!unnamed.empty()) {
@@ -86,6 +106,7 @@ Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
                     "--by NAME.",
                     bus::NamesOf(unnamed), bus::NamesOf(question.driven, ",")));
   }
+  if (!unknown.empty()) return Refuse(unknown);
   const bool can_ask = isatty(STDIN_FILENO) != 0;
   std::string by = OneLine(wish.by);
   if (by.empty() && can_ask) by = Answer("\nWho arms it? Your name: ");

@@ -21,13 +21,15 @@ struct ArmingWish {
   std::string by;
   bool given() const { return !what.empty(); }
 };
-void AddArmingOptions(CLI::App& app, ArmingWish& wish);
+// `by`: what --by is for, of a command that leaves no record.
+void AddArmingOptions(CLI::App& app, ArmingWish& wish,
+                      const char* by = "Who says so; is kept in the record");
 
 struct [[nodiscard]] Arming {
   bool may_drive = true;               // false: it has been said why; drive nothing
   std::optional<record::Armed> armed;  // nothing: no hardware is driven
 };
-// `buses` may hold nullptr. `outputs`: the bench's own, which the caller arms when it may.
+// `buses` may hold nullptr. What --arm names and is not there is refused, with what is. `outputs`: the bench's own, which the caller arms when it may.
 Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
            const std::vector<bus::Driven>& outputs = {});
 

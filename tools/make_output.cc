@@ -21,6 +21,7 @@
 #include "io/supply_output.h"
 #include "output/core_link.h"
 #include "output/sound_output.h"
+#include "tools/commands.h"
 #include "types/nth.h"
 
 namespace drycrank::tools {
@@ -46,13 +47,13 @@ std::optional<output::Steps> Measured(const std::optional<double>& at_lowest,
   return output::StepsBetween(*at_lowest, *at_highest, lowest_count, *highest_count);
 }
 
+void Say(const std::string& text) { fmt::print(stderr, "{}\n", text); }
+
 // One for each kind.
 MadeOutput Make(const Whole& whole, const out::Core& core) {
   return {std::make_unique<output::CoreLink>(std::make_unique<io::SerialPort>(core.line, core.baud),
                                              whole.bench, core, whole.scenario.start_deg,
-                                             [](const std::string& text) {
-                                               fmt::print(stderr, "{}\n", text);
-                                             })};
+                                             output::WhoWaits{Say, StopAsked})};
 }
 
 MadeOutput Make(const Whole&, const out::Sound& sound) {

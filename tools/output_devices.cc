@@ -11,11 +11,26 @@
 #include "output/abilities.h"
 #include "profile/output_device.h"
 #include "run/output_range.h"
+#include "run/output_rate.h"
 #include "run/output_wishes.h"
+#include "tools/commands.h"
 #include "tools/make_output.h"
 
 namespace drycrank::tools {
 namespace {
+
+constexpr int kEngineSpeed = 0;
+
+// "edges: ... (bench.yaml:40:3)"
+std::string InFile(const profile::OutputDevice& at, const std::string& problem) {
+  return fmt::format("{}: {} ({}:{}:{})", at.name, problem, at.place.file, at.place.line, at.place.column);
+}
+
+bool HasWheels(const profile::OutputDevice& device) {
+  return std::ranges::any_of(ChannelsOf(device), [](const profile::OutputChannel* channel) {
+    return channel->of == profile::OutputChannel::Of::kTrigger;
+  });
+}
 
 // The core says itself which pin stands in whose place.
 bool NamesItsChannels(const profile::DeviceKind& kind) {
@@ -24,25 +39,36 @@ bool NamesItsChannels(const profile::DeviceKind& kind) {
 
 }  // namespace
 
-std::string OutputDevices::Open() {
+std::string OutputDevices::Make() {
   for (const profile::OutputDevice& at : bench_.drives) {
-    Device device{.at = &at, .handover = std::make_unique<output::Handover>()};
+    const std::size_t room = run::RoomOf(bench_, scenario_, at);
+    Device device{.at = &at, .handover = std::make_unique<output::Handover>(room)};
     MadeOutput made = MakeOutput(bench_, scenario_, at);
-    if (!made.problem.empty()) return at.name + ": " + made.problem;
+    if (!made.problem.empty()) return InFile(at, made.problem);
     device.output = std::move(made.output);
-    if (std::string problem = device.output->Open(); !problem.empty()) {
-      return at.name + ": " + problem;
-    }
     device.feed = std::make_unique<run::OutputFeed>(bench_, scenario_, at, *device.handover);
     devices_.push_back(std::move(device));
   }
   return "";
 }
 
+std::string OutputDevices::Open() {
+  std::string problem = devices_.empty() ? Make() : "";
+  for (Device& device : devices_) {
+    if (problem.empty() && StopAsked()) problem = WhyStopped();
+    if (!problem.empty()) return problem;
+    problem = device.output->Open();
+    if (!problem.empty()) problem = InFile(*device.at, problem);
+  }
+  return problem;
+}
+
 Diagnostics OutputDevices::Unreached() const {
   Diagnostics problems;
   for (const Device& device : devices_) {
     Diagnostics more = run::RangeProblems(bench_, scenario_, *device.at, *device.output);
+    std::ranges::move(more, std::back_inserter(problems));
+    more = run::RateProblems(scenario_, *device.at, device.output->RequestNs(), "as it answers");
     std::ranges::move(more, std::back_inserter(problems));
   }
   return problems;
@@ -55,10 +81,14 @@ std::vector<bus::Driven> OutputDevices::Drives() const {
                       .name = device.at->name,
                       .kind = std::string(output::AbilityOf(device.at->kind).kind),
                       .way = device.output->Description()});
-    if (NamesItsChannels(device.at->kind)) continue;
-    driven.back().way += fmt::format(
-        ", in the place of {}",
-        fmt::join(run::ChannelsInWords(bench_, scenario_, *device.at, *device.output), "; "));
+    if (!NamesItsChannels(device.at->kind)) {
+      driven.back().way += fmt::format(
+          ", in the place of {}",
+          fmt::join(run::ChannelsInWords(bench_, scenario_, *device.at, *device.output), "; "));
+    }
+    if (!HasWheels(*device.at)) continue;
+    driven.back().way += fmt::format("; the engine turns up to {:.0f} r/min",
+                                     run::DrivenBetween(bench_, scenario_, kEngineSpeed).second);
   }
   return driven;
 }
@@ -127,6 +157,11 @@ void OutputDevices::TellReports(TimeNs t_ns) const {
   for (const Device& device : devices_) {
     const std::string report = device.output->Report();
     if (!report.empty()) tell_(device.at->name + ": " + report, t_ns);
+    const std::uint64_t late = device.thread ? device.thread->overtaken() : 0;
+    if (late > 0) {
+      tell_(fmt::format("{}: {} states were not given, as the next was due already", device.at->name, late),
+            t_ns);
+    }
   }
 }
 

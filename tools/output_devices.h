@@ -30,11 +30,13 @@ class OutputDevices : public run::RunObserver {
   OutputDevices(const profile::Bench& bench, const profile::Scenario& scenario)
       : bench_(bench), scenario_(scenario) {}
 
-  // Each device is reached, nothing moves. Empty, or why not. REQUIRES: run::OutputProblems is empty.
+  // None is reached, but what Drives says is known. Empty, or why not. REQUIRES: run::OutputProblems is empty.
+  std::string Make();
+  // Each device is reached, nothing moves; made before, where that has not been done. Empty, or why not.
   std::string Open();
-  // What they turned out not to reach, when they were opened; nothing may be armed then.
+  // What they do not reach, or not in time, as far as it is known; nothing may be armed then.
   Diagnostics Unreached() const;
-  // By the names of section `drives`, for --arm.
+  // By the names of section `drives`, for --arm. When they are open some know more of themselves.
   std::vector<bus::Driven> Drives() const;
   // They are armed, or, for a run that drives nothing, not; and fed from now on. Empty, or why not.
   std::string Begin(bool armed);

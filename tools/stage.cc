@@ -192,7 +192,7 @@ class Stage {
     if (!interfaces_.owned.empty() && !options_.real_time) {
       return Fail("an interface to the outside needs --real-time", true);
     }
-    if (const int refused = OpenOutputs(); refused != kAllMet) return refused;
+    if (const int refused = MakeOutputs(); refused != kAllMet) return refused;
     const Arming arming =
         Arm(interfaces_.by_bus, options_.arming,
             outputs_ && !options_.disarmed ? outputs_->Drives() : std::vector<bus::Driven>());
@@ -200,6 +200,7 @@ class Stage {
     armed_ = arming.armed;
     WarnOfStandins();
     CatchStopSignals();
+    if (const int refused = OpenOutputs(); refused != kAllMet) return refused;
     study::PlayResult result;
     std::string unrecorded;
     TakeAway(options_.files);
@@ -246,26 +247,54 @@ class Stage {
   }
 
   // Whoever arms an output believes that it will be driven.
-  int ArmsNothing() const {
+  int ArmsNothing(const char* remedy) const {
     for (const std::string& what : options_.arming.what) {
       if (profile::IndexOf(wanted_.bench.drives, what) < 0) continue;
-      return Fail(fmt::format("--arm {0}: {0} is an output of this bench; add --outputs to drive it", what),
-                  true);
+      return Fail(fmt::format("--arm {0}: {0} is an output of this bench; {1}", what, remedy), true);
     }
     return kAllMet;
   }
 
-  // Anything but kAllMet: it has been said why not.
-  int OpenOutputs() {
-    if (!options_.outputs) return ArmsNothing();
+  // Anything but kAllMet: it has been said why not. No device is opened: it is asked first.
+  int MakeOutputs() {
+    if (!options_.outputs) return ArmsNothing("add --outputs to drive it");
+    if (options_.disarmed) {
+      const int refused = ArmsNothing("--disarmed drives none: leave one of the two out");
+      if (refused != kAllMet) return refused;
+    }
     if (!options_.real_time) return Fail("--outputs needs --real-time", true);
     if (wanted_.bench.drives.empty()) {
       return Fail(wanted_.bench.file + " has no 'drives': there is nothing to drive", true);
     }
     if (PrintProblems(run::OutputProblems(wanted_.bench, wanted_.scenario))) return kBadInput;
     outputs_.emplace(wanted_.bench, wanted_.scenario);
-    if (const std::string problem = outputs_->Open(); !problem.empty()) return Fail(problem, false);
+    if (const std::string problem = outputs_->Make(); !problem.empty()) return Fail(problem, false);
     return PrintProblems(outputs_->Unreached()) ? kBadInput : kAllMet;
+  }
+
+  // What they know of themselves only now is told, and recorded.
+  int OpenOutputs() {
+    if (!outputs_) return kAllMet;
+    const std::vector<bus::Driven> asked = outputs_->Drives();
+    if (const std::string problem = outputs_->Open(); !problem.empty()) {
+      fmt::print(stderr, "{}: {}\n", wanted_.program, problem);
+      fmt::print(stderr, "{}: nothing was driven\n", wanted_.program);
+      return StopAsked() ? kNotShown : kBenchFailed;
+    }
+    if (PrintProblems(outputs_->Unreached())) return kBadInput;
+    if (armed_ && !options_.disarmed) TakeFound(asked);
+    return kAllMet;
+  }
+
+  void TakeFound(const std::vector<bus::Driven>& asked) {
+    for (const bus::Driven& now : outputs_->Drives()) {
+      const auto was = std::ranges::find(asked, now);
+      if (was != asked.end() && was->way != now.way) {
+        fmt::print(stderr, "  {} ({}): {}\n", now.name, now.kind, now.way);
+      }
+      const auto armed = std::ranges::find(armed_->what, now);
+      if (armed != armed_->what.end()) armed->way = now.way;
+    }
   }
 
   int Fail(const std::string& problem, bool bad_input) const {

@@ -246,7 +246,7 @@ void AddStandin(CLI::App& app, int& exit_code) {
       ->check(InRange(1, 32));
   command->add_option("--for", options->for_s, "Ends after so many seconds")
       ->check(InRange(0.001, 86'400));
-  AddArmingOptions(*command, options->arming);
+  AddArmingOptions(*command, options->arming, "Who says so; a stand-in leaves no record");
   command->footer(
       "It knows of the bench what the controller has been told, and its messages; sensors it "
       "cannot\n"

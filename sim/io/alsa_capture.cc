@@ -6,15 +6,14 @@
 
 #include <utility>
 
+#include "io/alsa_setup.h"
 #include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
 
 constexpr int kMostFrames = 1024;  // of one Read
-constexpr int kBuffersPerSecond = 2;
-
-void SayNothing(const char*, int, const char*, int, const char*, ...) {}
+constexpr int kBuffersPerSecond = 2, kPeriodsABuffer = 100;
 
 }  // namespace
 
@@ -23,57 +22,25 @@ AlsaCapture::~AlsaCapture() {
 }
 
 std::string AlsaCapture::Problem(const std::string& step, int error) const {
-  return fmt::format("sound card '{}': {}: {}", device_, step, snd_strerror(error));
+  return AlsaProblem(device_, step, error);
 }
 
 std::string AlsaCapture::Open(int rate_hz, int channels) {
-  snd_lib_error_set_handler(SayNothing);
-  int error = snd_pcm_open(&pcm_, device_.c_str(), SND_PCM_STREAM_CAPTURE, SND_PCM_NONBLOCK);
-  if (error < 0) {
-    pcm_ = nullptr;
-    return Problem("open", error) + "; `arecord -L` lists those that there are";
-  }
+  const AlsaCard card = OpenAlsa(device_, {.way = AlsaWish::Way::kHear,
+                                           .rate_hz = rate_hz,
+                                           .channels = channels,
+                                           .buffer_frames = rate_hz / kBuffersPerSecond,
+                                           .periods = kPeriodsABuffer,
+                                           .channels_remedy = "; say with --channels how many it has",
+                                           .rate_remedy = "; say one of its own with --rate"});
+  pcm_ = card.pcm;
+  if (!card.problem.empty()) return card.problem;
   channels_ = channels;
-  if (std::string problem = SetUp(rate_hz, channels); !problem.empty()) return problem;
+  bits_ = card.bits;
   wide_.resize(AsSize(kMostFrames) * AsSize(channels));
   narrow_.resize(wide_.size());
-  error = snd_pcm_start(pcm_);
+  const int error = snd_pcm_start(pcm_);
   return error < 0 ? Problem("start", error) : "";
-}
-
-std::string AlsaCapture::SetUp(int rate_hz, int channels) {
-  snd_pcm_hw_params_t* wish = nullptr;
-  snd_pcm_hw_params_alloca(&wish);
-  int error = snd_pcm_hw_params_any(pcm_, wish);
-  if (error < 0) return Problem("ask what it can", error);
-  snd_pcm_hw_params_set_rate_resample(pcm_, wish, 0);
-  error = snd_pcm_hw_params_set_access(pcm_, wish, SND_PCM_ACCESS_RW_INTERLEAVED);
-  if (error < 0) return Problem("set how it is read", error);
-  bits_ = 32;
-  if (snd_pcm_hw_params_set_format(pcm_, wish, SND_PCM_FORMAT_S32) < 0) {
-    bits_ = 16;
-    error = snd_pcm_hw_params_set_format(pcm_, wish, SND_PCM_FORMAT_S16);
-    if (error < 0) {
-      return Problem("neither 32 nor 16 bits", error) + "; its name with plughw: for hw: converts";
-    }
-  }
-  error = snd_pcm_hw_params_set_channels(pcm_, wish, static_cast<unsigned>(channels));
-  if (error < 0) {
-    return Problem(fmt::format("{} channels", channels), error) +
-           "; say with --channels how many it has";
-  }
-  error = snd_pcm_hw_params_set_rate(pcm_, wish, static_cast<unsigned>(rate_hz), 0);
-  if (error < 0) {
-    return Problem(fmt::format("{} samples a second", rate_hz), error) +
-           "; say one of its own with --rate";
-  }
-  auto buffer = static_cast<snd_pcm_uframes_t>(rate_hz / kBuffersPerSecond);
-  error = snd_pcm_hw_params_set_buffer_size_near(pcm_, wish, &buffer);
-  if (error < 0) return Problem("set its buffer", error);
-  auto period = static_cast<snd_pcm_uframes_t>(rate_hz / 200);
-  snd_pcm_hw_params_set_period_size_near(pcm_, wish, &period, nullptr);
-  error = snd_pcm_hw_params(pcm_, wish);
-  return error < 0 ? Problem("take these settings", error) : "";
 }
 
 // An overrun ends the stream; it begins anew. Anything else is the end.

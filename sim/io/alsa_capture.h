@@ -28,7 +28,6 @@ class AlsaCapture {
   bool TakeLost();
 
  private:
-  std::string SetUp(int rate_hz, int channels);
   std::string Problem(const std::string& step, int error) const;
   std::string Recover(int error);
 

@@ -8,13 +8,11 @@
 #include <cmath>
 #include <limits>
 
+#include "io/alsa_setup.h"
 #include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
-
-// ALSA prints what goes wrong by itself; here it is said once, by the caller.
-void SayNothing(const char*, int, const char*, int, const char*, ...) {}
 
 template <class Number>
 Number Whole(float level) {
@@ -29,55 +27,24 @@ AlsaPort::~AlsaPort() {
 }
 
 std::string AlsaPort::Problem(const std::string& step, int error) const {
-  return fmt::format("sound card '{}': {}: {}", device_, step, snd_strerror(error));
+  return AlsaProblem(device_, step, error);
 }
 
 std::string AlsaPort::Open(int rate_hz, int channels, int buffer_frames) {
-  snd_lib_error_set_handler(SayNothing);
-  if (const int error = snd_pcm_open(&pcm_, device_.c_str(), SND_PCM_STREAM_PLAYBACK, SND_PCM_NONBLOCK);
-      error < 0) {
-    pcm_ = nullptr;
-    return Problem("open", error) + "; `aplay -L` lists those that there are";
-  }
+  const AlsaCard card = OpenAlsa(
+      device_, {.way = AlsaWish::Way::kPlay,
+                .rate_hz = rate_hz,
+                .channels = channels,
+                .buffer_frames = buffer_frames,
+                .periods = 8,
+                .channels_remedy = "; it has another number of them",
+                .rate_remedy = "; it has other rates, and none is made of another here"});
+  pcm_ = card.pcm;
   channels_ = channels;
-  std::string problem = SetUp(rate_hz, channels, buffer_frames);
+  bits_ = card.bits;
   wide_.resize(AsSize(buffer_frames) * AsSize(channels));
   narrow_.resize(wide_.size());
-  return problem;
-}
-
-std::string AlsaPort::SetUp(int rate_hz, int channels, int buffer_frames) {
-  snd_pcm_hw_params_t* wish = nullptr;
-  snd_pcm_hw_params_alloca(&wish);
-  int error = snd_pcm_hw_params_any(pcm_, wish);
-  if (error < 0) return Problem("ask what it can", error);
-  snd_pcm_hw_params_set_rate_resample(pcm_, wish, 0);
-  error = snd_pcm_hw_params_set_access(pcm_, wish, SND_PCM_ACCESS_RW_INTERLEAVED);
-  if (error < 0) return Problem("set how it is written to", error);
-  bits_ = 32;
-  if (snd_pcm_hw_params_set_format(pcm_, wish, SND_PCM_FORMAT_S32) < 0) {
-    bits_ = 16;
-    error = snd_pcm_hw_params_set_format(pcm_, wish, SND_PCM_FORMAT_S16);
-    if (error < 0) {
-      return Problem("neither 32 nor 16 bits", error) + "; its name with plughw: for hw: converts";
-    }
-  }
-  error = snd_pcm_hw_params_set_channels(pcm_, wish, static_cast<unsigned>(channels));
-  if (error < 0) {
-    return Problem(fmt::format("{} channels", channels), error) + "; it has another number of them";
-  }
-  error = snd_pcm_hw_params_set_rate(pcm_, wish, static_cast<unsigned>(rate_hz), 0);
-  if (error < 0) {
-    return Problem(fmt::format("{} samples a second", rate_hz), error) +
-           "; it has other rates, and none is made of another here";
-  }
-  snd_pcm_uframes_t buffer = static_cast<snd_pcm_uframes_t>(buffer_frames);
-  error = snd_pcm_hw_params_set_buffer_size_near(pcm_, wish, &buffer);
-  if (error < 0) return Problem("set its buffer", error);
-  snd_pcm_uframes_t period = buffer / 8;
-  snd_pcm_hw_params_set_period_size_near(pcm_, wish, &period, nullptr);
-  error = snd_pcm_hw_params(pcm_, wish);
-  return error < 0 ? Problem("take these settings", error) : StartWhenHalfFull(buffer);
+  return card.problem.empty() ? StartWhenHalfFull(card.buffer_frames) : card.problem;
 }
 
 std::string AlsaPort::StartWhenHalfFull(unsigned long buffer) {

@@ -33,7 +33,6 @@ class AlsaPort : public output::PcmPort {
   int bits() const { return bits_; }
 
  private:
-  std::string SetUp(int rate_hz, int channels, int buffer_frames);
   std::string StartWhenHalfFull(unsigned long buffer);
   std::string Problem(const std::string& step, int error) const;
   const void* Convert(std::span<const float> samples);

@@ -71,6 +71,12 @@ std::string DacOutput::OpenChannel(const DacChannel& channel) {
   return WhyNotSafe(static_cast<int>(outputs_.size()) - 1);
 }
 
+// As they were measured, before it is open.
+std::optional<output::Steps> DacOutput::StepsOf(int channel) const {
+  if (channel < std::ssize(outputs_)) return StepsAt(channel);
+  return Nth(channels_, channel).measured;
+}
+
 output::Steps DacOutput::StepsAt(int channel) const {
   output::Steps steps = Nth(outputs_, channel).steps();
   steps.scale *= Nth(channels_, channel).gain;

@@ -42,7 +42,7 @@ class DacOutput : public output::HoldingOutput {
   void Disarm() override;
   std::string failure() const override { return failure_; }
 
-  std::optional<output::Steps> StepsOf(int channel) const override { return StepsAt(channel); }
+  std::optional<output::Steps> StepsOf(int channel) const override;
 
  private:
   std::string OpenChannel(const DacChannel& channel);

@@ -59,7 +59,11 @@ std::string OutputThread::Once(TimeNs now_ns) {
   const TimeNs until_ns = now_ns + output_.WantsAheadNs();
   for (const output::Given* given = handover_.Front();
        !is_stopping() && now_ns >= 0 && given != nullptr && given->t_ns <= until_ns; given = handover_.Front()) {
-    output_.Give(*given);
+    if (IsOvertaken(*given, until_ns)) {
+      overtaken_.fetch_add(1, std::memory_order_relaxed);
+    } else {
+      output_.Give(*given);
+    }
     handover_.Pop();
     if (std::string why = output_.failure(); !why.empty()) return why;
   }
@@ -68,10 +72,22 @@ std::string OutputThread::Once(TimeNs now_ns) {
   return now_ns >= 0 ? Watch(now_ns) : "";
 }
 
+// By one of the same channel and kind that is due as well.
+bool OutputThread::IsOvertaken(const output::Given& given, TimeNs until_ns) const {
+  if (output_.NeedsEach()) return false;
+  std::uint64_t behind = 1;
+  for (const output::Given* next = handover_.Waiting(behind);
+       next != nullptr && next->t_ns <= until_ns; next = handover_.Waiting(++behind)) {
+    if (next->channel == given.channel && next->state.index() == given.state.index()) return true;
+  }
+  return false;
+}
+
 std::string OutputThread::Watch(TimeNs now_ns) {
   if (handover_.lost() > 0) {
-    return fmt::format("{}: it is too slow, {} states found no room", output_.Description(),
-                       handover_.lost());
+    return fmt::format("{}: it is too slow, {} states found no room; end what else keeps this computer "
+                       "busy, or drive slower",
+                       output_.Description(), handover_.lost());
   }
   if (alive_.exchange(false, std::memory_order_relaxed)) alive_ns_ = now_ns;
   if (now_ns - alive_ns_ <= kSilentRun) return "";

@@ -40,7 +40,9 @@ void Compare(std::span<const Ability> abilities, const Wish& wish, const Why& wh
   if (ability == nullptr) {
     std::vector<const char*> forms;
     for (const Wish::Span& span : wish.forms) forms.push_back(InWords(span.form));
-    why(wish.place, fmt::format("{}", fmt::join(forms, " or ")));
+    std::vector<const char*> own;
+    for (const Ability& has : abilities) own.push_back(InWords(has.form));
+    why(wish.place, fmt::format("{} (it gives {})", fmt::join(forms, " or "), fmt::join(own, ", ")));
     return;
   }
   const Wish::Span& span = *SpanOf(wish, ability->form);
@@ -54,8 +56,11 @@ void Compare(std::span<const Ability> abilities, const Wish& wish, const Why& wh
                                 ability->rate_hz));
   }
   if (ability->most_slope > 0 && span.slope > ability->most_slope) {
-    why(wish.place, fmt::format("{:g}{} in a second (it makes {:g})", span.slope, unit,
-                                ability->most_slope));
+    why(span.slope_at.line > 0 ? span.slope_at : wish.place,
+        fmt::format("{:.0f}{} in a second (it makes {:.0f}{})", span.slope, unit, ability->most_slope,
+                    span.climb > 0 ? fmt::format(", which is {:.3g} s or more for these {:.0f}{}",
+                                                 span.climb / ability->most_slope, span.climb, unit)
+                                   : ""));
   }
   if (ability->form == Form::kWheel && wish.teeth > ability->most_teeth) {
     why(wish.place, fmt::format("{} teeth (it has {})", wish.teeth, ability->most_teeth));
@@ -73,6 +78,7 @@ bool Could(const KindAbility& kind, const Wish& wish) {
 
 std::string Remedy(const Wish& wish, std::span<const KindAbility> all) {
   const std::vector<std::string_view> kinds = KindsThatCould(wish, all);
+  if (kinds.empty() && wish.needs.empty()) return fmt::format("take {} out of 'drives'", wish.of);
   if (kinds.empty()) {
     return fmt::format("no kind of output gives all of it: take it out of the scenario, or {} out of "
                        "'drives'",

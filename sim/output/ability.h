@@ -95,7 +95,9 @@ struct Wish {
     Form form = Form::kVoltage;
     double least = 0, most = 0;
     double rate_hz = 0;  // how often it must be able to change; 0: it does not matter
-    double slope = 0;    // the steepest that it grows or falls
+    double slope = 0;    // the steepest that it grows or falls, and by how much it does so there
+    double climb = 0;
+    Place slope_at = {};  // of the drive
   };
   struct Need {
     Trait trait = Trait::kRamp;

@@ -6,8 +6,11 @@
 namespace drycrank::output {
 
 void CardClock::Report(TimeNs now_ns, double played_frames) {
+  if (has_report_ && now_ns == now_ns_) return;
+  if (!has_played_) Restart();
   if (!has_report_) first_ns_ = now_ns_ = now_ns;
   has_report_ = true;
+  has_played_ = has_played_ || played_frames > 0;
   const double passed_s = ToSeconds(now_ns - now_ns_), keep = std::exp(-passed_s / kForgetS);
   now_ns_ = now_ns;
   // The past moves away by passed_s.
@@ -29,7 +32,7 @@ void CardClock::Report(TimeNs now_ns, double played_frames) {
 }
 
 void CardClock::Restart() {
-  has_report_ = false;
+  has_report_ = has_played_ = false;
   sum_ = sum_x_ = sum_xx_ = sum_d_ = sum_xd_ = 0;
 }
 

@@ -8,7 +8,9 @@
 //   error = s / f                   ppm; rate = f + s
 //
 // A report may be off by a period of the card, early or late: the line takes the mean. Before kLearnedS
-// of reports the rate counts as nominal, and the error is none.
+// of reports the rate counts as nominal, and the error is none. A card that has not begun to play says
+// nothing of its clock, and one instant counts once: what it says while its buffer is filled would hold the
+// mean where it was before the card had begun.
 #ifndef DRYCRANK_OUTPUT_CARD_CLOCK_H_
 #define DRYCRANK_OUTPUT_CARD_CLOCK_H_
 
@@ -39,7 +41,7 @@ class CardClock {
   double rate_hz_;
   double slope_ = 0, ahead_ = 0;  // frames a second, frames
   bool is_learned_ = false;
-  bool has_report_ = false;
+  bool has_report_ = false, has_played_ = false;
   TimeNs first_ns_ = 0, now_ns_ = 0;
   // Sums of weight, weight x, weight x^2, weight d, weight x d; x = seconds before now, <= 0.
   double sum_ = 0, sum_x_ = 0, sum_xx_ = 0, sum_d_ = 0, sum_xd_ = 0;

@@ -39,24 +39,32 @@ std::uint32_t ValueOf(const core::CoreFrame& frame) {
 
 }  // namespace
 
-CoreLine::CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core, Say say)
+CoreLine::CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core, WhoWaits person)
     : port_(std::move(port)),
       node_(core.node),
       own_node_(core.own_node),
       missed_ms_(static_cast<std::int32_t>(std::lround(core.missed_ms))),
-      say_(std::move(say)) {}
+      person_(std::move(person)) {}
+
+TimeNs CoreLine::BeatNs() const {
+  return std::clamp(missed_ms_ / 6, 1, kMostBeatMs) * kNsPerMs;
+}
+
+std::int32_t CoreLine::SilentMs() const { return std::min(missed_ms_, kMostSilentMs); }
 
 std::string CoreLine::Open() {
   if (std::string problem = port_->Open(); !problem.empty()) return problem;
   open_ = true;
   heard_ns_ = port_->Now();
+  answers_ns_ = answers_ = 0;
   for (const auto& [index, value] : {std::pair{kMissed, own_node_ << 16 | missed_ms_},
-                                     {kEvery, std::max(1, missed_ms_ / 6)}}) {
+                                     {kEvery, static_cast<std::int32_t>(BeatNs() / kNsPerMs)}}) {
     if (std::string problem = Write(index, index == kMissed ? 1 : 0, value); !problem.empty()) {
       return problem;
     }
   }
   SendHeartbeat();
+  open_ns_ = port_->Now();
   return "";
 }
 
@@ -75,12 +83,12 @@ std::optional<std::int32_t> CoreLine::Read(int index, int sub) {
 }
 
 std::string CoreLine::Beat() {
-  if (port_->Now() - sent_ns_ >= missed_ms_ * kNsPerMs / 6) SendHeartbeat();
+  if (port_->Now() - sent_ns_ >= BeatNs()) SendHeartbeat();
   std::optional<Answer> late;
   if (!Hear(0, nullptr, late)) gone_ = true;
   if (gone_) return fmt::format("{}: the line is gone", Name());
-  if (port_->Now() - heard_ns_ > missed_ms_ * kNsPerMs) {
-    return fmt::format("{}: the core has been silent for {} ms", Name(), missed_ms_);
+  if (port_->Now() - heard_ns_ > SilentMs() * kNsPerMs) {
+    return fmt::format("{}: the core has been silent for {} ms", Name(), SilentMs());
   }
   return "";
 }
@@ -97,8 +105,12 @@ std::optional<CoreLine::Answer> CoreLine::Ask(std::uint8_t command, int index, i
   for (int i = 0; i < 4; ++i) request.data[4 + i] = static_cast<std::uint8_t>(value >> 8 * i & 0xFF);
   const TimeNs begin_ns = port_->Now(), end_ns = begin_ns + Patience();
   TimeNs again_ns = kAskAgain;
-  while (!gone_ && port_->Now() < end_ns) {
-    if (auto answer = AskOnce(request, std::min(end_ns, port_->Now() + again_ns))) return answer;
+  while (!gone_ && !HasStopped() && port_->Now() < end_ns) {
+    const bool is_first = !answered_;  // a board's start is not the line's time
+    if (auto answer = AskOnce(request, std::min(end_ns, port_->Now() + again_ns))) {
+      if (!is_first) answers_ns_ += port_->Now() - begin_ns, ++answers_;
+      return answer;
+    }
     if (answered_ || again_ns == kAskSeldom || port_->Now() - begin_ns < 3 * kAskAgain) continue;
     again_ns = kAskSeldom;
     SayThatItWaits();
@@ -108,19 +120,29 @@ std::optional<CoreLine::Answer> CoreLine::Ask(std::uint8_t command, int index, i
 
 // One that is to miss us is not waited for longer.
 TimeNs CoreLine::Patience() const {
-  const TimeNs missed_ns = silent_ ? 0 : missed_ms_ * kNsPerMs;
+  const TimeNs missed_ns = silent_ ? 0 : SilentMs() * kNsPerMs;
   return std::max(answered_ || silent_ ? 3 * kAskAgain : kFirstAnswer, missed_ns);
 }
 
 void CoreLine::SayThatItWaits() {
-  if (!say_ || gone_) return;
-  say_(fmt::format("{}: no answer yet. A board that starts anew when its port is opened needs up to 2 s; "
+  if (!person_.say || gone_) return;
+  person_.say(fmt::format("{}: no answer yet. A board that starts anew when its port is opened needs up to 2 s; "
                    "waiting, {:g} s in all",
                    Name(), ToSeconds(Patience())));
 }
 
+void CoreLine::SayHowLong(int requests_left) {
+  const double left_s = ToSeconds(AnswerNs()) * requests_left;
+  if (has_said_ || !person_.say || port_->Now() - open_ns_ < kNsPerS || left_s < 1) return;
+  has_said_ = true;
+  person_.say(fmt::format("{}: a slow line, {:.0f} ms for each entry; its wheels are written in about "
+                          "{:.0f} s more",
+                          Name(), ToMs(AnswerNs()), left_s));
+}
+
 std::string CoreLine::WhyNoAnswer() const {
   if (gone_) return fmt::format("{}: the line is gone", Name());
+  if (HasStopped()) return fmt::format("{}: stopped while it was set up", Name());
   if (answered_) return fmt::format("{}: node {} answers no more", Name(), node_);
   return fmt::format(
       "{}: node {} does not answer, {:g} s long; is it the right line, baud rate and node, and does the "
@@ -132,7 +154,8 @@ std::optional<CoreLine::Answer> CoreLine::AskOnce(const core::CoreFrame& request
   std::optional<Answer> answer;
   if (!Send(request)) return answer;
   while (!answer && !gone_ && port_->Now() < until_ns) {
-    if (port_->Now() - sent_ns_ >= missed_ms_ * kNsPerMs / 6) SendHeartbeat();
+    if (port_->Now() - sent_ns_ >= BeatNs()) SendHeartbeat();
+    if (HasStopped()) break;
     if (!Hear(kNsPerMs, &request, answer)) gone_ = true;
   }
   return answer;

@@ -8,6 +8,9 @@
 //
 //   missed   |<------------- missed_ms ------------->|
 //   beats    |     |     |     |     |     |     |   |    every sixth of it, both ways
+//
+// However long that is, heartbeats are kMostBeatMs apart at most, and a core that has been silent for
+// kMostSilentMs is gone: a line that is pulled out shows soon.
 #ifndef DRYCRANK_OUTPUT_CORE_LINE_H_
 #define DRYCRANK_OUTPUT_CORE_LINE_H_
 
@@ -23,11 +26,16 @@
 
 namespace drycrank::output {
 
+// For the set-up, which may take some seconds; asked until StopNoMore.
+struct WhoWaits {
+  std::function<void(const std::string&)> say = {};
+  std::function<bool()> has_stopped = {};
+};
+
 class CoreLine {
  public:
-  // A line of words for who waits.
-  using Say = std::function<void(const std::string&)>;
-  CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core, Say say = {});
+  static constexpr std::int32_t kMostBeatMs = 50, kMostSilentMs = 1000;
+  CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& core, WhoWaits person = {});
 
   // Empty, or what went wrong. After Open both hear each other's heartbeat.
   std::string Open();
@@ -41,6 +49,12 @@ class CoreLine {
   CoreState state() const { return state_; }
   // What it said so far is old.
   void ForgetState() { state_ = CoreState::kUnknown; }
+  // From now on what is asked is asked to its end.
+  void StopNoMore() { person_.has_stopped = nullptr; }
+  // From the request to its answer, the mean so far; 0: none was measured.
+  TimeNs AnswerNs() const { return answers_ > 0 ? answers_ns_ / answers_ : 0; }
+  // Who waits is told once, when it takes long.
+  void SayHowLong(int requests_left);
   // From now on the core is to miss us.
   void FallSilent() { silent_ = true; }
 
@@ -56,6 +70,9 @@ class CoreLine {
   std::optional<Answer> AskOnce(const core::CoreFrame& request, TimeNs until_ns);
   // So long an answer is waited for in all.
   TimeNs Patience() const;
+  TimeNs BeatNs() const;
+  std::int32_t SilentMs() const;
+  bool HasStopped() const { return person_.has_stopped && person_.has_stopped(); }
   std::string WhyNoAnswer() const;
   void SayThatItWaits();
   bool Send(const core::CoreFrame& frame);
@@ -68,9 +85,11 @@ class CoreLine {
   int node_, own_node_;
   std::int32_t missed_ms_;
   core::FrameReader reader_;
-  Say say_;
-  bool open_ = false, gone_ = false, silent_ = false, answered_ = false;
-  TimeNs sent_ns_ = 0, heard_ns_ = 0;
+  WhoWaits person_;
+  bool open_ = false, gone_ = false, silent_ = false, answered_ = false, has_said_ = false;
+  TimeNs sent_ns_ = 0, heard_ns_ = 0, open_ns_ = 0;
+  TimeNs answers_ns_ = 0;
+  std::int64_t answers_ = 0;
   CoreState state_ = CoreState::kUnknown;
 };
 

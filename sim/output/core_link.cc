@@ -20,6 +20,10 @@ constexpr int kArm = 0x2000, kSpeed = 0x2001, kChannel = 0x2010, kBegins = 0x210
 constexpr int kTeeth = 1, kDuty = 3, kTurns = 4, kOffset = 5, kAdvance = 6, kInverted = 7, kFault = 8,
               kFirstGone = 9, kPeriod = 13, kAbsent = 14, kSafe = 15;
 constexpr int kGoneWords = core::kMostTeeth / 32;
+constexpr int kLongMs = 2000;  // nobody reaches a switch sooner; ours
+
+// Of a channel, as Prepare writes them.
+int EntriesOf(std::size_t teeth) { return 12 + kGoneWords + 2 * static_cast<int>(teeth); }
 
 std::int32_t Micro(double deg) { return static_cast<std::int32_t>(std::lround(deg * 1e6)); }
 std::int32_t Milli(double rpm) { return static_cast<std::int32_t>(std::lround(rpm * 1e3)); }
@@ -82,8 +86,8 @@ std::int32_t GoneWord(const WheelState& state, int word) {
 }  // namespace
 
 CoreLink::CoreLink(std::unique_ptr<BytePort> port, const profile::Bench& bench,
-                   const profile::out::Core& core, double start_deg, CoreLine::Say say)
-    : line_(std::move(port), core, std::move(say)) {
+                   const profile::out::Core& core, double start_deg, WhoWaits person)
+    : line_(std::move(port), core, std::move(person)) {
   for (const profile::out::Core::Channel& at : core.channels) {
     assert(at.of == profile::OutputChannel::Of::kTrigger);
     const profile::Trigger& trigger = Nth(bench.triggers, at.index);
@@ -102,20 +106,26 @@ std::string CoreLink::Description() const {
   for (const Channel& channel : channels_) {
     words += fmt::format(", pin {} in the place of {}", channel.at.pin, profile::InWords(channel.at));
   }
-  return words + fmt::format("; safe {} ms after this computer falls silent", line_.missed_ms());
+  words += fmt::format("; safe {} ms after this computer falls silent", line_.missed_ms());
+  if (line_.missed_ms() <= kLongMs) return words;
+  return words + fmt::format(". CAUTION: should this computer die, the pins go on for {:g} s, and with them "
+                             "all that the controller does; write missed_ms: 300",
+                             line_.missed_ms() / 1e3);
 }
 
 std::string CoreLink::Open() {
   std::string problem = line_.Open();
   if (problem.empty()) problem = line_.Write(kArm, 1, 0);
+  int left = 0;
+  for (const Channel& channel : channels_) left += EntriesOf(channel.high.size());
   for (const Channel& channel : channels_) {
-    if (problem.empty()) problem = Prepare(channel);
+    if (problem.empty()) problem = Prepare(channel, left);
   }
   return problem;
 }
 
 // All of it while nothing moves. An even wheel is written tooth by tooth as well: one way for all.
-std::string CoreLink::Prepare(const Channel& channel) {
+std::string CoreLink::Prepare(const Channel& channel, int& left) {
   const int at = kChannel + channel.at.pin;
   const std::pair<int, std::int32_t> entries[] = {
       {kTeeth, 0},   {kTurns, channel.turns}, {kOffset, Micro(channel.offset_deg)},
@@ -125,6 +135,7 @@ std::string CoreLink::Prepare(const Channel& channel) {
   std::string problem;
   const auto write = [&](int index, int sub, std::int32_t value) {
     if (problem.empty()) problem = line_.Write(index, sub, value);
+    line_.SayHowLong(--left);
   };
   for (const auto& [sub, value] : entries) write(at, sub, value);
   for (int word = 0; word < kGoneWords; ++word) write(at, kFirstGone + word, 0);
@@ -141,6 +152,7 @@ std::string CoreLink::Prepare(const Channel& channel) {
 }
 
 std::string CoreLink::Arm() {
+  line_.StopNoMore();
   (void)line_.Beat();  // somebody may have thought about it for long: it must hear us first
   const std::string problem = line_.Write(kArm, 1, static_cast<std::int32_t>(core::kArmWord));
   line_.ForgetState();

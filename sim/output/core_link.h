@@ -45,16 +45,17 @@ inline constexpr Ability kCoreAbilities[] = {
 
 class CoreLink : public Output {
  public:
-  // `start_deg`: where the crank stands at the begin; `say`: of what Open waits for. REQUIRES: its
+  // `start_deg`: where the crank stands at the begin; `person`: who waits for Open. REQUIRES: its
   // channels are triggers.
   CoreLink(std::unique_ptr<BytePort> port, const profile::Bench& bench,
-           const profile::out::Core& core, double start_deg, CoreLine::Say say = {});
+           const profile::out::Core& core, double start_deg, WhoWaits person = {});
 
   std::string Description() const override;
   std::span<const Ability> abilities() const override { return kCoreAbilities; }
   std::string Open() override;
   std::string Arm() override;
   void Give(const Given& given) override;
+  TimeNs RequestNs() const override { return line_.AnswerNs(); }
   void Beat(TimeNs now_ns) override;
   void Disarm() override;
   std::string failure() const override { return failure_; }
@@ -69,7 +70,7 @@ class CoreLink : public Output {
     WheelState state = {};
   };
 
-  std::string Prepare(const Channel& channel);
+  std::string Prepare(const Channel& channel, int& left);
   void Put(int index, int sub, std::int32_t value);
   void Take(const CrankMotion& motion);
   void Take(Channel& channel, const WheelState& state);

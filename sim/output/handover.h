@@ -31,10 +31,12 @@ class Handover {
   }
 
   // The other one. nullptr: there is none.
-  const Given* Front() const {
-    const std::uint64_t taken = taken_.load(std::memory_order_relaxed);
-    if (put_.load(std::memory_order_acquire) == taken) return nullptr;
-    return &slots_[taken % slots_.size()];
+  const Given* Front() const { return Waiting(0); }
+  // The next but so many. nullptr: there are not so many.
+  const Given* Waiting(std::uint64_t behind) const {
+    const std::uint64_t at = taken_.load(std::memory_order_relaxed) + behind;
+    if (put_.load(std::memory_order_acquire) <= at) return nullptr;
+    return &slots_[at % slots_.size()];
   }
   // REQUIRES: Front() != nullptr.
   void Pop() { taken_.fetch_add(1, std::memory_order_release); }

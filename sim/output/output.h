@@ -74,7 +74,12 @@ class Output {
   // So long before its time it wants to be given what comes; 0: at its time.
   virtual TimeNs WantsAheadNs() const { return 0; }
   virtual void Give(const Given& given) = 0;
-  // Of a channel whose values go by steps, V or ohm at its terminals. Nothing: it has none. REQUIRES: open.
+  // A state is of use though the next of its channel is due as well: a wave is, a level is not.
+  virtual bool NeedsEach() const { return false; }
+  // So long one entry takes to be written, as found by Open; 0: no time that counts.
+  virtual TimeNs RequestNs() const { return 0; }
+  // Of a channel whose values go by steps, V or ohm at its terminals. Nothing: it has none, or only what is
+  // open knows them.
   virtual std::optional<Steps> StepsOf(int /*channel*/) const { return std::nullopt; }
   // About each millisecond: what else there is to do, as a sign of life to the other end.
   virtual void Beat(TimeNs now_ns) = 0;

@@ -44,6 +44,7 @@ class SoundOutput : public Output {
   std::string Open() override { return feed_.Open(); }
   std::string Arm() override { return feed_.Start(); }
   void Give(const Given& given) override;
+  bool NeedsEach() const override { return true; }
   void Beat(TimeNs now_ns) override { feed_.Beat(now_ns); }
   void Disarm() override { feed_.Stop(); }
   std::string failure() const override { return feed_.failure(); }

@@ -26,8 +26,14 @@ SoundStream::SoundStream(const SoundFormat& format)
   StepKernel::Get();  // made now
 }
 
+// What is oldest makes room; as that is not played, all is silent.
 void SoundStream::Add(int channel, const Wave& wave) {
-  if (!queue_.Put(channel, wave)) ++report_.lost_waves;
+  if (queue_.Put(channel, wave)) return;
+  ++report_.lost_waves;
+  FallSilent();
+  Nth(last_, queue_.Front()->channel) = queue_.Front()->wave;
+  queue_.Pop();
+  queue_.Put(channel, wave);
 }
 
 void SoundStream::Fill(const BlockRequest& request, std::span<float> samples) {

@@ -13,7 +13,7 @@ namespace drycrank::output {
 
 class WaveQueue {
  public:
-  static constexpr std::size_t kRoom = 1U << 14U;
+  static constexpr std::size_t kRoom = 1U << 16U;  // more than half a second of what a card can carry
   struct Entry {
     int channel = 0;
     Wave wave;

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 
+#include "profile/driven_twice.h"
 #include "profile/fault_relay.h"
 #include "profile/keys_slow_outputs.h"
 #include "profile/load_bench.h"
@@ -91,7 +92,7 @@ void LoadChannels(BenchContext& c, Reader& outer, Kind& kind) {
 }
 
 void CheckOutput(BenchContext&, Reader& r, const out::Core& core) {
-  if (!core.line.empty() && core.line.front() != '/') {
+  if (r.Has("line") && (core.line.empty() || core.line.front() != '/')) {
     r.Complain("line", "no absolute path", "write it from / on, as line: /dev/ttyACM0");
   }
   if (core.node == core.own_node) {
@@ -131,6 +132,9 @@ void LoadDrives(BenchContext& c, const Node* node) {
                   output.kind);
               c.bench.drives.push_back(std::move(output));
             });
+  for (Diagnostic& twice : DrivenTwice(c.bench.drives)) {
+    c.problems.Add(twice.place, twice.what, twice.remedy);
+  }
 }
 
 }  // namespace drycrank::profile

@@ -83,6 +83,14 @@ std::string Fineness(const profile::Bench& bench, const profile::Scenario& scena
   return " " + output::Words(band, from, to, measured.unit);
 }
 
+// Which of a sound card's outputs it is, and what leaves there at most.
+std::string Socket(const profile::OutputDevice& device, int channel) {
+  const auto* sound = std::get_if<profile::out::Sound>(&device.kind);
+  if (sound == nullptr) return "";
+  const profile::out::Sound::Channel& at = Nth(sound->channels, channel);
+  return fmt::format(" by output {}, up to {:g} V", at.output, at.most_v);
+}
+
 }  // namespace
 
 Diagnostics RangeProblems(const profile::Bench& bench, const profile::Scenario& scenario,
@@ -114,7 +122,7 @@ std::vector<std::string> ChannelsInWords(const profile::Bench& bench,
   std::vector<std::string> words;
   int at = 0;
   for (const profile::OutputChannel* channel : ChannelsOf(device)) {
-    words.push_back(InWords(*channel));
+    words.push_back(InWords(*channel) + Socket(device, at));
     const std::optional<Steps> steps = opened.StepsOf(at);
     if (steps && channel->of == profile::OutputChannel::Of::kSensor) {
       words.back() += Fineness(bench, scenario, Nth(bench.sensors, channel->index), *steps,

@@ -17,12 +17,13 @@
 namespace drycrank::run {
 
 // Values that it will be asked for and does not reach, each with the place of its channel.
-// REQUIRES: `opened` is that device, open; OutputProblems is empty.
+// REQUIRES: `opened` is that device; OutputProblems is empty. Before it is open only what it knows by the
+// bench counts.
 Diagnostics RangeProblems(const profile::Bench& bench, const profile::Scenario& scenario,
                           const profile::OutputDevice& device, const output::Output& opened);
 
 // One for each channel, in their order: "sensor 'coolant' between 40 and 60 °C: steps of 0.8 °C, 0.4 °C
-// off at most"; the name alone where there are no steps, or nothing moves.
+// off at most"; "trigger 'crank' by output 1, up to 5 V" of a sound card; else the name alone.
 std::vector<std::string> ChannelsInWords(const profile::Bench& bench,
                                          const profile::Scenario& scenario,
                                          const profile::OutputDevice& device,

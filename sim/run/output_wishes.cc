@@ -13,6 +13,7 @@
 #include "profile/fault_relay.h"
 #include "profile/sensors.h"
 #include "profile/triggers.h"
+#include "run/output_rate.h"
 #include "types/nth.h"
 
 namespace drycrank::run {
@@ -56,17 +57,24 @@ std::vector<double> ValuesOf(const profile::Bench& bench, const profile::Scenari
   return values;
 }
 
-// The steepest of a speed's climbs, in a second.
-double SteepestOf(const profile::Bench& bench, const profile::Scenario& scenario, int stimulus) {
-  double before = Nth(bench.stimuli, stimulus).initial, steepest = 0;
-  const auto climb = [&](double to, double over_s) {
-    if (over_s > 0) steepest = std::max(steepest, std::abs(to - before) / over_s);
-    before = to;
+// The steepest of a speed's climbs, in a second, where it stands and what it climbs by.
+struct Climb {
+  double slope = 0, by = 0;
+  Place place;
+};
+Climb SteepestOf(const profile::Bench& bench, const profile::Scenario& scenario, int stimulus) {
+  double before = Nth(bench.stimuli, stimulus).initial;
+  Climb steepest;
+  const auto climb = [&](double to, double over_s, const Place& place) {
+    const double by = std::abs(to - std::exchange(before, to));
+    if (over_s > 0 && by / over_s > steepest.slope) steepest = {by / over_s, by, place};
   };
   EachDrive(scenario, stimulus, [&](const profile::Drive& drive) {
     double at_s = 0;
-    for (const auto& [x_s, value] : drive.points) climb(value, x_s - std::exchange(at_s, x_s));
-    if (drive.kind != DriveKind::kPoints) climb(drive.to, drive.over_s);
+    for (const auto& [x_s, value] : drive.points) {
+      climb(value, x_s - std::exchange(at_s, x_s), drive.place);
+    }
+    if (drive.kind != DriveKind::kPoints) climb(drive.to, drive.over_s, drive.place);
   });
   return steepest;
 }
@@ -129,10 +137,13 @@ Wish OfTrigger(const profile::Bench& bench, const profile::Scenario& scenario,
   const double most_rpm = *std::ranges::max_element(rpm);
   Wish wish{.of = InWords(channel), .place = channel.place, .forms = {}};
   wish.teeth = static_cast<int>(trigger.wheel.teeth.size());
+  const Climb steepest = SteepestOf(bench, scenario, kEngineSpeed);
   wish.forms.push_back({.form = Form::kWheel,
                         .least = 0,
                         .most = most_rpm,
-                        .slope = SteepestOf(bench, scenario, kEngineSpeed)});
+                        .slope = steepest.slope,
+                        .climb = steepest.by,
+                        .slope_at = steepest.place});
   if (const auto* coil = std::get_if<profile::VariableReluctancePickup>(&trigger.pickup)) {
     const double peak_v = coil->peak_v * most_rpm / coil->peak_at_rpm;
     wish.forms.push_back({.form = Form::kEmf,
@@ -315,6 +326,7 @@ Diagnostics OutputProblems(const profile::Bench& bench, const profile::Scenario&
       std::ranges::move(more, std::back_inserter(problems));
       AddTooFewSamples(device, wish, problems);
     }
+    std::ranges::move(RateProblems(scenario, device), std::back_inserter(problems));
   }
   if (scenario.capture) {
     problems.push_back({scenario.capture->place, "a capture is played in the place of crank and cams",

@@ -82,6 +82,12 @@ class Run(unittest.TestCase):
             self.assertEqual(out.stderr, f"drycrank: {old} is now called {new}\n")
             self.assertEqual(drycrank(new, "--help").returncode, 0)
 
+    def test_who_arms_it_is_kept_where_there_is_a_record(self):
+        self.assertIn("Who says so; is kept in the record", drycrank("run", "--help").stdout)
+        alone = drycrank("standin", "--help").stdout
+        self.assertIn("Who says so; a stand-in leaves no record", alone)
+        self.assertNotIn("is kept in the record", alone)
+
     def test_help_and_error_say_all_kinds_of_fault(self):
         kinds = set(json.loads((pathlib.Path(PROFILES) / "schema/scenario.schema.json").read_text())
                     ["$defs"]["fault"]["properties"]["kind"]["enum"])

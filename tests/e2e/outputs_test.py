@@ -379,12 +379,137 @@ def test_refused(bench):
     for options, word in ((("--real-time", "--outputs"), "edges is not armed"),
                           (("--outputs", "--arm", "edges", "--by", "tester"), "--real-time"),
                           (("--real-time", "--disarmed"), "--outputs"),
-                          (("--real-time", "--arm", "edges", "--by", "tester"), "add --outputs")):
+                          (("--real-time", "--arm", "edges", "--by", "tester"), "add --outputs"),
+                          (("--real-time", "--arm", "can0", "--by", "tester"), "--arm can0: no hardware is driven"),
+                          ((*ARMED, "--arm", "blah"), "no hardware of that name here. There is: edges."),
+                          ((*ARMED, "--disarmed"), "--disarmed drives none")):
         code, said = bench.run(*options)
         assert code == 2 and word in said, (options, said)
     assert len(core.lines) == quiet, "nothing moved"
     core.process.kill()
     second.process.kill()
+
+
+def faulty(bench, every, there, options=ARMED, kind="not_fitted"):
+    core = bench.core(scenario=SCENARIO + f"""
+faults:
+  - {{name: gone, kind: {kind}, at: cam, every_s: {every}, for_s: {there}}}
+""")
+    code, said = bench.run(*options)
+    core.process.kill()
+    return code, said, len(core.lines)
+
+
+# 14 bytes there and 14 back, of 10 bits each, are 280 bits: 2.43 ms at 115200 baud; a change may take two of them.
+def test_too_fast_for_the_line(bench):
+    for every, there, least in ((0.004, 0.001, "4.86 ms"), (0.02, 0.0045, "4.86 ms"), (0.02, 0.0155, "4.86 ms")):
+        code, said, lines = faulty(bench, every, there)
+        assert code == 2 and "scenario.yaml:13:" in said and "fault 'gone' changes after" in said, said
+        assert least in said and "at 115200 baud" in said and lines == 1, said
+        assert "Who arms it" not in said and "What this command sends" not in said, "before it is asked"
+    code, said, _ = faulty(bench, 0.02, 0.0055, ("--real-time", "--outputs"))
+    assert code == 2 and "edges is not armed" in said, "what it carries goes on to the question"
+    core = bench.core(scenario=SCENARIO.replace("engine_speed: 600", "engine_speed: {points: [[0, 0], [0.01, 600]]}"))
+    code, said = bench.run(*ARMED)
+    assert code == 2 and "scenario.yaml:7:" in said and "points of engine_speed are 10 ms apart" in said, said
+    assert "leave 14.6 ms or more" in said, said
+    core.process.kill()
+
+
+# A core that answers each request 20 ms late: what its baud rate would carry, it does not.
+def test_too_fast_for_its_answers(bench):
+    faults = "faults:\n  - {name: gone, kind: not_fitted, at: cam, every_s: 0.1, for_s: 0.03}\n"
+    core = bench.core(scenario=SCENARIO + faults)
+    late = LateLine(bench, 0.02)
+    code, said = bench.run(*ARMED)
+    assert code == 2 and "fault 'gone' changes after 30 ms" in said and "as it answers" in said, (code, said)
+    assert not [words for words in core.lines if words[0] == "pin"], "no pin moved"
+    late.end()
+    core.process.kill()
+
+
+class LateLine:
+    """Between drycrank and the core; each answer comes so much later."""
+
+    def __init__(self, bench, seconds):
+        path = bench.folder / "bench.yaml"
+        inner = str(bench.folder / f"line{bench.count}")
+        outer = inner + ".late"
+        path.write_text(path.read_text().replace(f"line: {inner}", f"line: {outer}"))
+        self.asked = 0
+        self.listener = socket.socket(socket.AF_UNIX)
+        self.listener.bind(outer)
+        self.listener.listen(1)
+        self.core = socket.socket(socket.AF_UNIX)
+        self.core.connect(inner)
+        threading.Thread(target=self.pass_on, args=(seconds,), daemon=True).start()
+
+    def pass_on(self, seconds):
+        pc, _ = self.listener.accept()
+        threading.Thread(target=self.back, args=(pc, seconds), daemon=True).start()
+        try:
+            while data := pc.recv(4096):
+                self.asked += 1
+                self.core.sendall(data)
+        except OSError:
+            pass
+
+    def back(self, pc, seconds):
+        try:
+            while data := self.core.recv(4096):
+                time.sleep(seconds)
+                pc.sendall(data)
+        except OSError:
+            pass
+
+    def end(self):
+        self.listener.close()
+        self.core.close()
+
+
+def test_asked_first(bench):
+    """Until somebody says yes nothing is sent: not to a core that is armed, and not to the other one."""
+    listener = socket.socket(socket.AF_UNIX)
+    other = bench.folder / "other"
+    listener.bind(str(other))
+    listener.listen(1)
+    listener.setblocking(False)
+    # The crank's core comes first in the file.
+    two = BENCH.replace("channels: {crank: {pin: 0, safe_level: 1}, cam: {pin: 2}}",
+                        f"channels: {{crank: {{pin: 0}}}}\n  more:\n    kind: core\n    line: {other}\n"
+                        "    channels: {cam: {pin: 2}}")
+    core = bench.core(bench=two)
+    quiet = len(core.lines)
+    for options in (ARMED, ("--real-time", "--outputs")):
+        code, said = bench.run(*options)
+        assert code == 2 and "more is not armed" in said or "edges, more is not armed" in said, said
+        assert "more (core): trigger core at" in said and "the engine turns up to 1800 r/min" in said, said
+    try:
+        listener.accept()
+        assert False, "its line was opened before anybody was asked"
+    except BlockingIOError:
+        pass
+    assert len(core.lines) == quiet, "a core that was not armed has been written to"
+    core.process.kill()
+
+
+def test_stopped_at_set_up(bench):
+    core = bench.core(scenario=LONG)
+    late = LateLine(bench, 0.09)
+    process = bench.start(*ARMED)
+    end = time.monotonic() + 30
+    while late.asked < 5:
+        assert time.monotonic() < end
+        time.sleep(0.01)
+    process.send_signal(signal.SIGINT)
+    begin = time.monotonic()
+    out, err = process.communicate(timeout=30)
+    assert time.monotonic() - begin < 1, "it does not write its wheels to their end"
+    assert process.returncode == 4 and "stopped while it was set up" in err and "nothing was driven" in err, (
+        process.returncode, out, err)
+    assert not [words for words in core.lines if words[0] == "pin"]
+    late.end()
+    core.process.kill()
 
 
 def test_disarmed(bench):
@@ -414,7 +539,8 @@ def test_emulated(bench):
 
 def main():
     bench = Bench(sys.argv[1], sys.argv[2])
-    tests = [test_driven, test_emulated, test_faults, test_killed, test_core_gone, test_second_run, test_refused, test_disarmed]
+    tests = [test_driven, test_emulated, test_faults, test_killed, test_core_gone, test_second_run, test_refused,
+             test_too_fast_for_the_line, test_too_fast_for_its_answers, test_asked_first, test_stopped_at_set_up, test_disarmed]
     for test in tests:
         if len(sys.argv) > 4 and test.__name__ not in sys.argv[4:]:
             continue

@@ -6,11 +6,13 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cerrno>
 #include <cstring>
 #include <fstream>
 #include <iterator>
 #include <vector>
 
+#include "io/alsa_setup.h"
 #include "tests/support/scratch_folder.h"
 
 namespace drycrank::io {
@@ -22,6 +24,11 @@ TEST(AlsaPort, ADeviceThatIsNotThereIsSaid) {
   AlsaPort port("hw:77");
   EXPECT_THAT(port.Open(48'000, 2, 4800), HasSubstr("sound card 'hw:77': open: "));
   EXPECT_EQ(port.Start(), "sound card 'hw:77' is not open");
+}
+
+TEST(AlsaPort, ACardThatIsGoneWasPulledOut) {
+  EXPECT_THAT(AlsaProblem("hw:1", "write", -ENODEV), HasSubstr("hw:1': write: No such device; it has been pulled out"));
+  EXPECT_EQ(AlsaProblem("hw:1", "write", -EIO), "sound card 'hw:1': write: Input/output error");
 }
 
 TEST(AlsaPort, EightChannelsOf192KilohertzAreTaken) {

@@ -36,6 +36,7 @@ class Watched : public MemoryOutput {
     beats.fetch_add(1);
     beats.notify_all();
   }
+  bool NeedsEach() const override { return needs_each; }
   void Disarm() override {
     MemoryOutput::Disarm();
     if (stays_on && failure_at_end.empty()) failure_at_end = "it does not take what is safe";
@@ -43,7 +44,7 @@ class Watched : public MemoryOutput {
   std::string failure() const override {
     return failure_at_end.empty() ? MemoryOutput::failure() : failure_at_end;
   }
-  bool stays_on = false;  // set before its thread begins
+  bool stays_on = false, needs_each = false;  // set before its thread begins
   std::string failure_at_end;
   std::atomic<int> came = 0, beats = 0;
   std::atomic<bool> breaks = false, holds = false;
@@ -94,6 +95,34 @@ TEST_F(OutputThreadTest, AStopDoesNotWaitForWhatIsOverdue) {
   stops.join();
   EXPECT_THAT(output_.given(), SizeIs(1));
   EXPECT_FALSE(output_.armed());
+}
+
+// A slow line that wrote the first has the last of each channel and kind before it, and no more.
+TEST_F(OutputThreadTest, WhatIsOvertakenIsLeftOutAndCounted) {
+  for (int i = 0; i < 5; ++i) {
+    handover_.Put({0, 0, Source{.value = 1.0 * i}});
+    handover_.Put({0, 1, Source{.value = 1.0 * i}});
+    handover_.Put({0, output::kAllChannels, CrankMotion{}});
+  }
+  handover_.Put({0, 0, output::SupplyVolts{12}});
+  OutputThread thread(output_, handover_);
+  thread.StartClock();
+  WaitForBeats(2);
+  thread.Stop();
+  EXPECT_THAT(output_.given(), SizeIs(4));
+  EXPECT_EQ(std::get<Source>(output_.given()[0].state).value, 4);
+  EXPECT_EQ(thread.overtaken(), 12u);
+}
+
+TEST_F(OutputThreadTest, OfWavesNoneIsLeftOut) {
+  output_.needs_each = true;
+  for (int i = 0; i < 5; ++i) handover_.Put(At(0));
+  OutputThread thread(output_, handover_);
+  thread.StartClock();
+  WaitForBeats(2);
+  thread.Stop();
+  EXPECT_THAT(output_.given(), SizeIs(5));
+  EXPECT_EQ(thread.overtaken(), 0u);
 }
 
 TEST_F(OutputThreadTest, AnOutputThatFailsIsGivenNothingMore) {

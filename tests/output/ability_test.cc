@@ -64,7 +64,8 @@ TEST(Ability, AFormThatItDoesNotHave) {
   const Wish ohm{.of = "sensor 'coolant'",
                  .place = {"bench.yaml", 8, 3},
                  .forms = {{.form = Form::kResistance, .least = 50, .most = 50'000}}};
-  EXPECT_THAT(Said(kAll[0], ohm), HasSubstr("does not give a resistance; no kind"));
+  EXPECT_THAT(Said(kAll[0], ohm), HasSubstr("does not give a resistance (it gives edges of a wheel, a switching output); take "
+                                           "sensor 'coolant' out of 'drives'"));
 }
 
 TEST(Ability, RangesRatesAndTeethAreLimits) {

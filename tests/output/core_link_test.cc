@@ -49,7 +49,8 @@ class CoreLinkTest : public testing::Test {
 
   CoreLink& Link(double start_deg = 0) {
     link_.emplace(std::make_unique<TwinPort>(twin_), bench_, core_, start_deg,
-                  [this](const std::string& text) { said_.push_back(text); });
+                  WhoWaits{[this](const std::string& text) { said_.push_back(text); },
+                                   [this] { return twin_.now >= stopped_; }});
     return *link_;
   }
   void Armed(double start_deg = 0) {
@@ -83,6 +84,7 @@ class CoreLinkTest : public testing::Test {
   profile::out::Core core_;
   CoreTwin twin_;
   std::vector<std::string> said_;
+  TimeNs stopped_ = kNever;
   std::optional<CoreLink> link_;
 };
 
@@ -280,6 +282,68 @@ TEST_F(CoreLinkTest, ALineThatIsGoneIsAFailure) {
 TEST_F(CoreLinkTest, WhoArmsItIsToldHowLongItGoesOnAlone) {
   core_.missed_ms = 60'000;
   EXPECT_THAT(Link().Description(), HasSubstr("safe 60000 ms after this computer falls silent"));
+}
+
+// 2 s are a limit of ours.
+TEST_F(CoreLinkTest, WhoArmsItIsWarnedOfOneThatGoesOnForLong) {
+  core_.missed_ms = 2000;
+  EXPECT_THAT(Link().Description(), Not(HasSubstr("CAUTION")));
+  core_.missed_ms = 60'000;
+  EXPECT_THAT(Link().Description(), HasSubstr("CAUTION: should this computer die, the pins go on for 60 s"));
+}
+
+// Both ways: the core is told to say 50 ms, and hears us as often; gone it is noticed in a second.
+TEST_F(CoreLinkTest, ADeadLineIsNoticedSoonHoweverLongTheCoreWaits) {
+  core_.missed_ms = 60'000;
+  Armed();
+  Pass(1000 * kMs);
+  ASSERT_GE(twin_.beats.size(), 20u);
+  for (std::size_t i = 2; i < twin_.beats.size(); ++i) {
+    EXPECT_LE(twin_.beats[i] - twin_.beats[i - 1], 51 * kMs);
+  }
+  CoreLine other(std::make_unique<TwinPort>(twin_), core_);
+  ASSERT_EQ(other.Open(), "");
+  EXPECT_EQ(other.Read(0x1017, 0), 50);
+  Pass(100 * kMs);
+  ASSERT_EQ(link_->failure(), "");
+  twin_.dead = true;
+  Pass(1100 * kMs);
+  EXPECT_THAT(link_->failure(), HasSubstr("silent for 1000 ms"));
+}
+
+TEST_F(CoreLinkTest, ItsTimeForAnAnswerIsMeasured) {
+  twin_.answers_after = 3 * kMs;
+  ASSERT_EQ(Link().Open(), "");
+  EXPECT_GE(link_->RequestNs(), 3 * kMs);
+  EXPECT_LE(link_->RequestNs(), 4 * kMs);
+  twin_.answers_after = 0;
+  ASSERT_EQ(Link().Open(), "");
+  EXPECT_EQ(link_->RequestNs(), 0);
+}
+
+// Two wheels with three teeth are 2 * 16 + 2 * 3 entries; of 150 ms each they take 5.7 s.
+TEST_F(CoreLinkTest, ASlowLineIsSpokenOfOnce) {
+  twin_.answers_after = 150 * kMs;
+  ASSERT_EQ(Link().Open(), "");
+  EXPECT_THAT(said_, ElementsAre(AllOf(HasSubstr("a slow line, 150 ms"), HasSubstr("about 5 s more"))));
+}
+
+TEST_F(CoreLinkTest, AStopEndsTheSetUpAndNothingIsArmed) {
+  twin_.answers_after = 150 * kMs;
+  stopped_ = 500 * kMs;
+  EXPECT_THAT(Link().Open(), HasSubstr("stopped while it was set up"));
+  EXPECT_LE(twin_.now, 502 * kMs);
+}
+
+// Armed, what is to be said is said: the disarm above all.
+TEST_F(CoreLinkTest, AStopOfAnArmedCoreDisarmsIt) {
+  Armed();
+  Turn(60);
+  stopped_ = 0;
+  const std::size_t before = twin_.safe.size();
+  link_->Disarm();
+  EXPECT_EQ(link_->failure(), "");
+  EXPECT_EQ(twin_.safe.size(), before + 1);
 }
 
 TEST_F(CoreLinkTest, NobodyThereIsSaidSo) {

@@ -54,19 +54,32 @@ std::vector<core::Pulse> CoreTwin::Shown(int channel) const {
 
 int TwinPort::Read(std::span<std::uint8_t> bytes, TimeNs wait_ns) {
   if (twin_.cut_off) return -1;
-  if (twin_.to_pc.empty()) twin_.Pass(wait_ns);
+  const auto there = [&] {
+    while (!answers_.empty() && answers_.front().at <= twin_.now) answers_.pop_front();
+    return answers_.empty() ? twin_.to_pc.size() : answers_.front().begin - read_;
+  };
+  if (there() == 0) twin_.Pass(wait_ns);
   if (twin_.mute) twin_.to_pc.clear();
-  const std::size_t count = std::min(bytes.size(), twin_.to_pc.size());
+  const std::size_t count = std::min(bytes.size(), std::min(there(), twin_.to_pc.size()));
   std::copy_n(twin_.to_pc.begin(), count, bytes.begin());
   twin_.to_pc.erase(twin_.to_pc.begin(), twin_.to_pc.begin() + static_cast<std::ptrdiff_t>(count));
+  read_ += count;
   return static_cast<int>(count);
 }
 
 bool TwinPort::Write(std::span<const std::uint8_t> bytes) {
   if (twin_.cut_off) return false;
   if (twin_.now < twin_.deaf_until) return true;
+  core::CoreFrame frame;
+  for (const std::uint8_t byte : bytes) {
+    if (reader_.Take(byte, frame) && frame.id >= 0x700) twin_.beats.push_back(twin_.now);
+  }
   twin_.to_core.insert(twin_.to_core.end(), bytes.begin(), bytes.end());
+  const std::size_t before = read_ + twin_.to_pc.size();
   twin_.Pass(0);
+  if (twin_.answers_after > 0 && read_ + twin_.to_pc.size() > before) {
+    answers_.push_back({twin_.now + twin_.answers_after, before});
+  }
   return true;
 }
 

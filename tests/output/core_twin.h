@@ -24,6 +24,8 @@ class CoreTwin {
   bool dead = false;     // answers no more
   bool mute = false;     // does all, and nothing of what it says comes through
   TimeNs deaf_until = 0; // what is sent before is lost
+  TimeNs answers_after = 0;  // a slow line
+  std::vector<TimeNs> beats; // when a heartbeat of the PC came
   bool cut_off = false;  // the line is gone
   TimeNs now = 0;
   std::deque<std::uint8_t> to_core, to_pc;
@@ -47,6 +49,13 @@ class TwinPort : public BytePort {
 
  private:
   CoreTwin& twin_;
+  struct Answer {
+    TimeNs at = 0;          // when it is there
+    std::size_t begin = 0;  // of all bytes so far
+  };
+  core::FrameReader reader_;
+  std::deque<Answer> answers_;
+  std::size_t read_ = 0;
 };
 
 }  // namespace drycrank::output

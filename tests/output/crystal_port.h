@@ -52,13 +52,15 @@ class CrystalPort : public PcmPort {
   bool is_running() const { return is_running_; }
 
   TimeNs now_ns = 0;
+  TimeNs begins_after_ns = 0;  // from its start to its first frame
   int starts = 0;
   bool swallows = false;
   std::vector<float> heard;
 
  private:
   std::int64_t Played() const {
-    return static_cast<std::int64_t>(ToSeconds(now_ns - started_ns_) * true_rate_hz_);
+    const TimeNs for_ns = std::max<TimeNs>(0, now_ns - started_ns_ - begins_after_ns);
+    return static_cast<std::int64_t>(ToSeconds(for_ns) * true_rate_hz_);
   }
 
   double true_rate_hz_;

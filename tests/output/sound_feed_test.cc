@@ -40,6 +40,32 @@ TEST_F(Feed, KeepsTheCardGoingAndSaysHowItsClockIsOff) {
   EXPECT_THAT(feed_.Report(), HasSubstr(" ppm slow; 0 underruns, the run late 0 times"));
 }
 
+// A card of exactly its rate that begins to play 2 ms after it was started, as one does that waits until it is
+// half full: 100 Hz are 480 frames each, from the first on. 10 ppm of 1.5 s are 0.7 frames; the line between two
+// samples is off by less than 0.1 of one.
+TEST(FeedOfAnExactCard, ItsFirstSecondsAreOfItsRate) {
+  CrystalPort port{kRate};
+  port.begins_after_ns = 2 * kNsPerMs;
+  SoundFeed feed(port, {.rate_hz = kRate, .channels = {CardChannel{.full_scale_v = 6}}});
+  ASSERT_EQ(feed.Open(), "");
+  ASSERT_EQ(feed.Start(), "");
+  int halves = 0;
+  for (; port.now_ns < 2 * kNsPerS; port.now_ns += kNsPerMs) {
+    for (; halves * 5 * kNsPerMs < port.now_ns + 5 * kNsPerMs; ++halves) {
+      const double volts = halves % 2 == 0 ? 3 : -3;
+      feed.stream().Add(0, {halves * 5 * kNsPerMs, kNever, volts, volts, 0});
+    }
+    feed.Beat(port.now_ns);
+  }
+  std::vector<double> ups;
+  for (std::size_t i = 1; i < port.heard.size(); ++i) {
+    const double a = port.heard[i - 1], b = port.heard[i];
+    if (a < 0 && b >= 0) ups.push_back(static_cast<double>(i - 1) + a / (a - b));
+  }
+  ASSERT_GT(ups.size(), 170U);
+  EXPECT_NEAR(ups[155] - ups[5], 150 * 480, 0.7);
+}
+
 // 100 ms of latency are a buffer of 50 ms: what comes 60 ms later finds it dry.
 TEST_F(Feed, ACardThatRanDryIsStartedAnewInSilence) {
   BeatTo(10 * kNsPerS);

@@ -122,6 +122,21 @@ TEST_F(Sound, ARunThatSaysNothingIsSilence) {
   EXPECT_FALSE(UpsMs(FromMs(9'500), FromMs(10'000)).empty());
 }
 
+// A computer that stood still: more than there is room for, at once. The waves go on where the run is.
+TEST_F(Sound, WhatFindsNoRoomIsSilenceAndThenItGoesOn) {
+  PlayTo(5 * kNsPerS);
+  for (std::size_t i = 0; i < WaveQueue::kRoom + 100; ++i) {
+    const double volts = i % 2 == 0 ? 5 : -5;
+    stream_.Add(0, {5 * kNsPerS + static_cast<TimeNs>(i) * 1000, kNever, volts, volts, 0});
+  }
+  EXPECT_GE(stream_.report().lost_waves, 100U);
+  next_ns_ = FromMs(5'075);
+  PlayTo(8 * kNsPerS);
+  EXPECT_EQ(card_.first()[card_.first().size() - 2 * kRate - kRate / 2], 0.0F);
+  const auto ups = UpsMs(6 * kNsPerS, FromMs(7'900));
+  ASSERT_EQ(ups.size(), 190U);
+}
+
 TEST_F(Sound, AWaveThatComesTooLateIsNotPlayedElsewhere) {
   PlayTo(5 * kNsPerS);
   stream_.Add(0, {FromMs(4'000), kNever, 9, 9, 0});

@@ -105,12 +105,15 @@ TEST_F(OutputFeedTest, WhatItDoesNotGiveIsRefusedWhereItIsWritten) {
 TEST_F(OutputFeedTest, AClimbThatIsTooSteepIsRefused) {
   Play("  - {name: a, for_s: 1, drive: {engine_speed: 800}}\n"
        "  - {name: b, for_s: 1, drive: {engine_speed: {ramp: 3000, over_s: 0.01}}}\n");
-  EXPECT_THAT(Problems(), HasSubstr("220000 r/min in a second (it makes 200000)"));
+  EXPECT_THAT(Problems(), HasSubstr("220000 r/min in a second (it makes 200000, which is 0.011 s or more for "
+                                    "these 2200 r/min)"));
+  EXPECT_THAT(Problems(), testing::StartsWith("scenario.yaml:6:33: ")) << "where the ramp stands";
 }
 
 TEST_F(OutputFeedTest, AThermistorIsNoWheel) {
   Play("  - {name: a, for_s: 1, drive: {engine_speed: 800}}\n", "", "coolant");
-  EXPECT_THAT(Problems(), HasSubstr("sensor 'coolant': an output of kind core does not give a resistance"));
+  EXPECT_THAT(Problems(), HasSubstr("sensor 'coolant': an output of kind core does not give a resistance (it gives "
+                                    "edges of a wheel); an output of kind potentiometer could"));
 }
 
 // Between 20 degC, the bench's own, and 100: r25 exp(beta (1/T - 1/298.15)), worked by hand: 12,555 and

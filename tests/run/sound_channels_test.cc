@@ -8,6 +8,7 @@
 #include "output/output.h"
 #include "profile/load.h"
 #include "run/output_feed.h"
+#include "run/output_rate.h"
 #include "run/output_wishes.h"
 #include "run/runner.h"
 #include "tests/profile/scratch.h"
@@ -68,6 +69,24 @@ TEST_F(SoundChannels, OneThatIsNotThereDoesNotConduct) {
   ASSERT_FALSE(edges.empty());
   EXPECT_EQ(edges.back().first, "not");
   EXPECT_LE(edges.back().second, 50'000);
+}
+
+// A computer that stands still for a second puts all of it at once: at 18,000 r/min 10,500 teeth, two edges each.
+TEST_F(SoundChannels, ASecondOfEdgesHasRoom) {
+  Write("bench.yaml", std::string(kBench) + "    rate_hz: 192000\n");
+  const auto loaded = profile::LoadScenario(
+      Write("scenario.yaml", "kind: scenario\nname: s\nbench: bench.yaml\n"
+                             "steps:\n  - {name: a, for_s: 2, drive: {engine_speed: 18000}}\n"));
+  ASSERT_EQ(Text(loaded.problems), "");
+  const profile::OutputDevice& card = loaded.bench->drives[0];
+  output::Handover handover(RoomOf(*loaded.bench, *loaded.scenario, card));
+  OutputFeed feed(*loaded.bench, *loaded.scenario, card, handover);
+  Runner runner(*loaded.bench, *loaded.scenario, {});
+  runner.AddObserver(&feed);
+  runner.Start();
+  runner.RunTo(kNsPerS);
+  EXPECT_EQ(handover.lost(), 0u);
+  EXPECT_NE(handover.Waiting(20'000), nullptr);
 }
 
 // 35 teeth: at 3,000 r/min 1,750 a second, of four samples each 7,000; at 4,000 r/min 9,333.3.
