@@ -24,7 +24,7 @@ constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies be
 // the supply.
 constexpr double kMostFelt = 0.1;
 constexpr double kLeastOften = 0.05, kMostOften = 0.97;
-constexpr double kNearEnd = 3;  // deviations from an end of a band: it is there
+constexpr double kNearEnd = 3;      // deviations from an end of a band: it is there
 constexpr double kEndKnown = 0.05;  // of the band: so far off is where it ends
 
 double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
@@ -393,7 +393,9 @@ bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities&
     difference.Add(fact.block, Middle(one) - Middle(other), fact.noise);
     none.Add(fact.block, 0, fact.noise);
   };
-  const auto none_missing = [](const std::set<std::string>* m) { return m == nullptr || m->empty(); };
+  const auto none_missing = [](const std::set<std::string>* m) {
+    return m == nullptr || m->empty();
+  };
   const auto& healthy = predictor_.healthy_values();
   moved_.assign(wholes_.size(), 0);
   const bool by_values = none_missing(missing_a) && none_missing(missing_b) &&

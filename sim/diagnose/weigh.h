@@ -146,7 +146,7 @@ class Weigher {
   mutable std::vector<char> moved_;               // scratch: per value
   mutable EndsSeen ends_;                         // scratch
   mutable bool at_ends_ = true;                   // of bands: are they, where they are near one?
-  mutable BlockSums sums_, other_;                      // scratch
+  mutable BlockSums sums_, other_;                // scratch
 };
 
 }  // namespace drycrank::diagnose

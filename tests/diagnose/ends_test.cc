@@ -11,7 +11,7 @@ namespace drycrank::diagnose {
 namespace {
 
 TEST(Ends, WhatStandsStillPaysLittle) {
-  EXPECT_NEAR(LogOfEnds(1, 0), std::log(0.5), 1e-9);                     // 1/2 (1/2 + 1/2)
+  EXPECT_NEAR(LogOfEnds(1, 0), std::log(0.5), 1e-9);  // 1/2 (1/2 + 1/2)
   EXPECT_NEAR(LogOfEnds(17, 0), std::log(0.5 * (0.5 + 1.0 / 18)), 1e-9);
   EXPECT_NEAR(LogOfEnds(0, 17), LogOfEnds(17, 0), 1e-12);
 }

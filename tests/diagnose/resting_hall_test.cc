@@ -59,7 +59,8 @@ TEST(SwitchingHall, AShortOfItsOutputIsOneFault) {
   Hypothesis truth;
   truth.faults.emplace_back().kind = profile::fault::ShortToSupply{};
   truth.faults[0].at = "SPD.3";
-  const Diagnosis diagnosis = Ranker(walked.bench(), predictor).Rank(walked.Observe(truth.faults, 0));
+  const Diagnosis diagnosis =
+      Ranker(walked.bench(), predictor).Rank(walked.Observe(truth.faults, 0));
   ASSERT_FALSE(diagnosis.groups.empty());
   const Candidate& first = diagnosis.groups[0].members[0];
   EXPECT_EQ(first.hypothesis.faults.size(), 1u) << Describe(walked.bench(), first.hypothesis);
@@ -74,7 +75,8 @@ TEST(SwitchingHall, ABandMovesWithItsSensor) {
   Hypothesis truth;
   truth.faults.emplace_back().kind = profile::fault::TerminalsSwapped{};
   truth.faults[0].at = "CU.4", truth.faults[0].with = "CU.5";
-  const Diagnosis diagnosis = Ranker(walked.bench(), predictor).Rank(walked.Observe(truth.faults, 38));
+  const Diagnosis diagnosis =
+      Ranker(walked.bench(), predictor).Rank(walked.Observe(truth.faults, 38));
   ASSERT_FALSE(diagnosis.groups.empty());
   double share = 0;
   for (const Candidate& member : diagnosis.groups[0].members) {
