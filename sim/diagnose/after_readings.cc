@@ -29,6 +29,7 @@ class Remains {
 
   AfterReadings Weigh() {
     for (const Group& group : before_.groups) AddRow(group);
+    AddLikeHealthy();
     std::ranges::stable_sort(rows_, std::ranges::greater{}, &Row::share);
     std::ranges::stable_sort(after_.cleared, std::ranges::greater{}, &Candidate::share);
     for (const Row& row : rows_) AddGroup(row);
@@ -63,23 +64,52 @@ class Remains {
     rows_.push_back(std::move(row));
   }
 
+  // With health for as long as it is as likely as each of them; else each is a row.
+  void AddLikeHealthy() {
+    std::vector<const Suspect*> like;
+    double most = 0;
+    for (const Candidate& candidate : before_.like_healthy) {
+      const auto found = suspects_.find(&candidate);
+      if (found == suspects_.end()) continue;
+      most = std::max(most, found->second->share);
+      like.push_back(found->second);
+    }
+    std::ranges::stable_sort(like, std::ranges::greater{}, &Suspect::share);
+    Diagnosis& d = after_.diagnosis;
+    if (like.empty()) d.like_healthy = before_.like_healthy;  // nothing was read
+    const bool with_health = d.healthy_share >= most;
+    for (const Suspect* suspect : like) {
+      if (IsCleared(*suspect)) {
+        after_.cleared.push_back(suspect->candidate);
+      } else if (with_health) {
+        d.healthy_share += suspect->share;
+        d.like_healthy.push_back(AsLeft(*suspect));
+      } else {
+        rows_.push_back({{suspect}, suspect->share, suspect->candidate->share});
+      }
+    }
+  }
+
+  static Candidate AsLeft(const Suspect& suspect) {
+    Candidate left = *suspect.candidate;
+    left.hypothesis = suspect.hypothesis;
+    left.share = suspect.share;
+    return left;
+  }
+
   void AddGroup(const Row& row) {
     Group& group = after_.diagnosis.groups.emplace_back();
     group.share = row.share;
     after_.share_before.push_back(row.share_before);
     after_.against.push_back(row.members[0]->against.size());
-    for (const Suspect* suspect : row.members) {
-      Candidate& member = group.members.emplace_back(*suspect->candidate);
-      member.hypothesis = suspect->hypothesis;
-      member.share = suspect->share;
-    }
+    for (const Suspect* suspect : row.members) group.members.push_back(AsLeft(*suspect));
   }
 
   void Judge() {
     Diagnosis& d = after_.diagnosis;
     const double first = d.groups.empty() ? 0 : d.groups[0].share;
     d.healthy = d.healthy_share >= std::max(first, d.unknown_share);
-    if (d.healthy) d.like_healthy = before_.like_healthy;
+    if (!d.healthy) d.like_healthy.clear();
     d.explained = !d.healthy && !d.groups.empty() && first >= d.unknown_share &&
                   d.groups[0].members[0].surprises == 0 && after_.against_first.empty();
   }

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <map>
 
 #include "diagnose/sized_answers.h"
@@ -23,6 +24,16 @@ std::vector<Suspect> SuspectsOf(const Diagnosis& diagnosis, std::size_t most) {
   }
   std::ranges::stable_sort(suspects, std::ranges::greater{}, &Suspect::share);
   if (suspects.size() > most) suspects.resize(most);
+  return suspects;
+}
+
+// What looks like a healthy bench in the record has a part of its share, and a meter may tell it from one.
+std::vector<Suspect> LikeHealthyOf(const Diagnosis& diagnosis) {
+  std::vector<Suspect> suspects;
+  for (const Candidate& like : diagnosis.like_healthy) {
+    suspects.emplace_back().candidate = &like;
+    suspects.back().share = like.share;
+  }
   return suspects;
 }
 
@@ -57,7 +68,9 @@ class Narrower {
       log_healthy += model_.LogLikelihood(answers_[i], healthy);
       fits[i] = model_.Off(answers_[i], healthy) <= kFarZ;
     }
+    if (!answers_.empty()) like_healthy_ = LikeHealthyOf(diagnosis);
     for (Suspect& suspect : narrowed.suspects) WeighOne(suspect, fits);
+    for (Suspect& suspect : like_healthy_) WeighOne(suspect, fits);
     Share(narrowed, diagnosis, log_healthy);
     for (std::size_t i = 0; i < answers_.size(); ++i) {
       if (!fits[i]) narrowed.fits_nobody.push_back(i);
@@ -87,18 +100,30 @@ class Narrower {
     }
   }
 
-  void Share(Narrowed& narrowed, const Diagnosis& diagnosis, double log_healthy) const {
-    const double log_unknown = model_.LogLikelihoodOfUnknown(answers_);
-    double best = std::max(log_healthy, log_unknown);
-    for (const Suspect& suspect : narrowed.suspects) best = std::max(best, suspect.log_like);
+  // By the record: what is in groups has all that is neither healthy nor unknown, what looks like a
+  // healthy bench its part of health.
+  void ShareByRecord(Narrowed& narrowed, const Diagnosis& diagnosis) {
     const double listed = std::max(0.0, 1 - diagnosis.healthy_share - diagnosis.unknown_share);
     double shares = 0;
     for (const Suspect& suspect : narrowed.suspects) shares += suspect.share;
-    narrowed.healthy_share = diagnosis.healthy_share * std::exp(log_healthy - best);
-    narrowed.unknown_share = diagnosis.unknown_share * std::exp(log_unknown - best);
+    for (Suspect& suspect : narrowed.suspects) suspect.share *= listed / shares;
+    narrowed.healthy_share = diagnosis.healthy_share;
+    for (const Suspect& suspect : like_healthy_) narrowed.healthy_share -= suspect.share;
+    narrowed.healthy_share = std::max(narrowed.healthy_share, 0.0);
+    narrowed.unknown_share = diagnosis.unknown_share;
+    std::ranges::move(like_healthy_, std::back_inserter(narrowed.suspects));
+  }
+
+  void Share(Narrowed& narrowed, const Diagnosis& diagnosis, double log_healthy) {
+    ShareByRecord(narrowed, diagnosis);
+    const double log_unknown = model_.LogLikelihoodOfUnknown(answers_);
+    double best = std::max(log_healthy, log_unknown);
+    for (const Suspect& suspect : narrowed.suspects) best = std::max(best, suspect.log_like);
+    narrowed.healthy_share *= std::exp(log_healthy - best);
+    narrowed.unknown_share *= std::exp(log_unknown - best);
     double total = narrowed.healthy_share + narrowed.unknown_share;
     for (Suspect& suspect : narrowed.suspects) {
-      suspect.share *= listed / shares * std::exp(suspect.log_like - best);
+      suspect.share *= std::exp(suspect.log_like - best);
       total += suspect.share;
     }
     narrowed.healthy_share /= total;
@@ -142,6 +167,7 @@ class Narrower {
   MeasuredModel& model_;
   const Repairs& repairs_;
   std::span<const Answered> answers_;
+  std::vector<Suspect> like_healthy_;
 };
 
 }  // namespace

@@ -4,7 +4,8 @@
 //
 //   share = share by the record x p(answers | fault) / sum        (measured.h)
 //
-// The sum is over all suspects, a healthy bench, and what is on no list; so the last two may grow.
+// The sum is over all suspects, a healthy bench, and what is on no list; so the last two may grow. Once
+// there are answers, what looks like a healthy bench in the record is a suspect of its own.
 // Repairs are what is left to choose among (repair.h).
 #ifndef DRYCRANK_DIAGNOSE_NARROWED_H_
 #define DRYCRANK_DIAGNOSE_NARROWED_H_

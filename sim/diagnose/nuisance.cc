@@ -55,6 +55,12 @@ std::vector<Fault> Together(std::span<const Fault> faults, const std::vector<Fau
   return all;
 }
 
+// Two values, or two bands, of which the ends move alike.
+bool Compare(const Prediction& a, const Prediction& b) {
+  const bool holds = a.is_value() || a.kind() == Prediction::Kind::kBand;
+  return holds && a.kind() == b.kind();
+}
+
 }  // namespace
 
 Nuisances::Nuisances(Predictor& predictor, const Facts& facts)
@@ -161,7 +167,7 @@ std::vector<Fault> Nuisances::WithSupply(std::span<const Fault> faults) const {
 double Nuisances::Moved(const ValueRows& rows, const ValueRows& pushed, const Block& block) const {
   const ControllerValues &a = rows[block.situation], &b = pushed[block.situation];
   if (a.empty() || b.empty()) return 0;
-  if (!a[block.value].is_value() || !b[block.value].is_value()) return 0;
+  if (!Compare(a[block.value], b[block.value])) return 0;
   const int state = facts_.FaultOf(block.value);
   if (state >= 0 && !(Nth(a, state) == Nth(b, state))) {
     return 0;
@@ -207,7 +213,7 @@ bool Nuisances::IsDriven(const Push& push, std::size_t situation) const {
 }
 
 bool Nuisances::IsMoved(const Prediction& then, const Prediction& now, std::size_t value) const {
-  if (!now.is_value() || !then.is_value()) return !(now == then);
+  if (!Compare(now, then)) return !(now == then);
   return std::abs(now.low() - then.low()) > kNegligible * least_common_[value];
 }
 

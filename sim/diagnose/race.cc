@@ -265,6 +265,7 @@ Diagnosis Race::Run(const RankOptions& options) {
   StrangeNodes();
   ComingAndGoing(healthy_, solver_);
   Singles();
+  OhmsComingAndGoing();
   if (options.doubles) Doubles();
   Group(diagnosis);
   const double first = diagnosis.groups.empty() ? 0 : diagnosis.groups[0].share;

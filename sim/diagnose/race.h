@@ -76,6 +76,10 @@ class Race {
   void WeighAsItIs(Runner& runner, const Sensitivities& columns) const;
   void Singles();
   void ComingAndGoing(const Runner& on, const Solver& solver);
+  void OhmsComingAndGoing();
+  std::vector<std::size_t> MostSurprising() const;
+  std::optional<double> SizeThatGives(const Hypothesis& hypothesis, const Fact& fact) const;
+  double OffAt(const Hypothesis& hypothesis, double x, const Fact& fact) const;
   std::vector<bool> ReplacedBy(const ValueRows& rows, const Runner& on) const;
   Runner InSomeSteps(const Hypothesis& hypothesis, const ValueRows& rows, const Runner& on) const;
   void Doubles();

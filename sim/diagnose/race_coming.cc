@@ -5,10 +5,13 @@
 #include <algorithm>
 #include <cmath>
 #include <iterator>
+#include <map>
+#include <numbers>
 #include <string>
 
 #include "diagnose/other_curve.h"
 #include "diagnose/race.h"
+#include "diagnose/size_scale.h"
 #include "diagnose/suspects.h"
 #include "diagnose/unplayed.h"
 #include "profile/sensors.h"
@@ -18,7 +21,11 @@ namespace drycrank::diagnose {
 namespace {
 
 constexpr std::size_t kOwnComing = 40;
-constexpr double kTellsWhether = 0.5;  // nats: a step in which it would show
+constexpr double kTellsWhether = 0.5;       // nats: a step in which it would show
+constexpr double kSurprising = 8;           // nats: more than any error makes of a number
+constexpr std::size_t kMostSurprising = 4;  // channels: one contact spoils few
+constexpr int kSizesTried = 12, kHalves = 24;
+constexpr double kAside = 0.01;        // of ln R
 constexpr double kComesAndGoes = 0.2;  // as often as that it stays: common practice, no source
 
 // log of the integral of p^there (1 - p)^(could - there) over p: how often it is there is not
@@ -85,6 +92,81 @@ void Race::ComingAndGoing(const Runner& on, const Solver& solver) {
     WeighAsItIs(found[i], ColumnsOf(on).Without(ReplacedBy(found[i].wiring.rows, on)));
   }
   std::ranges::move(found, std::back_inserter(runners_));
+}
+
+// Of each channel the fact that surprises a healthy bench most.
+std::vector<std::size_t> Race::MostSurprising() const {
+  std::map<int, std::pair<double, std::size_t>> worst;
+  for (std::size_t f = 0; f < facts_.all().size(); ++f) {
+    const Fact& fact = facts_.all()[f];
+    if (fact.state || fact.block < 0) continue;
+    const double cost = weigher_.CostAlone(fact, solver_.rows(), solver_.columns());
+    auto& [most, which] = worst[facts_.ChannelOf(fact.value)];
+    if (cost > most) most = cost, which = f;
+  }
+  std::vector<std::size_t> facts;
+  for (const auto& [channel, found] : worst) {
+    if (found.first > kSurprising) facts.push_back(found.second);
+  }
+  return facts;
+}
+
+// How far what it predicts of the fact is from what was seen; NaN where it is no value.
+double Race::OffAt(const Hypothesis& hypothesis, double x, const Fact& fact) const {
+  const std::size_t one[] = {fact.situation};
+  const Hypothesis sized = WithValue(hypothesis, FromScale(hypothesis, x));
+  const Prediction predicted = facts_.At(nuisances_.ValuesOf(sized.faults, one), fact);
+  return predicted.is_value() ? predicted.low() - fact.seen : std::nan("");
+}
+
+// By halves, between two sizes of a few tried ones.
+std::optional<double> Race::SizeThatGives(const Hypothesis& hypothesis, const Fact& fact) const {
+  const double step = (High(hypothesis) - Low(hypothesis)) / kSizesTried;
+  double a = Low(hypothesis), off_a = OffAt(hypothesis, a, fact);
+  for (int i = 1; i <= kSizesTried; ++i) {
+    double b = Low(hypothesis) + i * step;
+    const double off_b = OffAt(hypothesis, b, fact);
+    if (!(off_a * off_b < 0)) {
+      a = b, off_a = off_b;
+      continue;
+    }
+    for (int k = 0; k < kHalves; ++k) {
+      const double middle = (a + b) / 2;
+      (off_a * OffAt(hypothesis, middle, fact) > 0 ? a : b) = middle;
+    }
+    return (a + b) / 2;
+  }
+  return std::nullopt;
+}
+
+// Ohms that come and go: of the size that gives what surprises most. Where more than one thing that stays
+// would have to be wrong, for it is dear.
+void Race::OhmsComingAndGoing() {
+  if (!runners_.empty() && !IsWorthASecond(runners_.front())) return;
+  const std::vector<std::size_t> surprising = MostSurprising();
+  if (surprising.size() > kMostSurprising) return;
+  for (const Hypothesis& suspect : suspects_) {
+    if (suspect.kind != "series resistance" || !solver_.MovesAKey(suspect)) continue;
+    for (const std::size_t f : surprising) {
+      const Fact& fact = facts_.all()[f];
+      const auto x = SizeThatGives(suspect, fact);
+      if (!x) continue;
+      const Hypothesis sized = WithValue(suspect, FromScale(suspect, *x));
+      Runner runner =
+          InSomeSteps(sized, nuisances_.ValuesOf(sized.faults, nuisances_.everywhere()), healthy_);
+      if (runner.wiring.hypothesis.faults.empty()) continue;
+      // The size is known as well as the fact is.
+      const double slope =
+          (OffAt(suspect, *x + kAside, fact) - OffAt(suspect, *x - kAside, fact)) / (2 * kAside);
+      const double known = fact.noise / std::max(std::abs(slope), 1e-12);
+      const double range = High(suspect) - Low(suspect);
+      runner.wiring.log_area +=
+          std::min(0.0, std::log(known * std::sqrt(2 * std::numbers::pi) / range));
+      WeighAsItIs(runner, solver_.columns());
+      runners_.push_back(std::move(runner));
+    }
+  }
+  std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);
 }
 
 // Each setting of a sensor has faults of its own; on top of what is there already.

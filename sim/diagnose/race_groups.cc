@@ -70,8 +70,10 @@ Candidate Race::CandidateOf(const Runner& runner, double share) {
   for (const Fact& fact : facts_.all()) {
     if (fact.block < 0) continue;
     Prediction& predicted = candidate.predicted[fact.situation][fact.reading];
-    if (predicted.is_value()) {
-      predicted = Prediction::Value(predicted.low() + moved[fact.block]);
+    const double by = moved[fact.block];
+    if (predicted.is_value()) predicted = Prediction::Value(predicted.low() + by);
+    if (predicted.kind() == Prediction::Kind::kBand) {
+      predicted = Prediction::Band(predicted.low() + by, predicted.high() + by);
     }
   }
   shown_.Fill(runner.shown, candidate.predicted);

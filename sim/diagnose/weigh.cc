@@ -24,6 +24,8 @@ constexpr double kBeyondTolerance = 0.2;  // of it: as deviation of what lies be
 // the supply.
 constexpr double kMostFelt = 0.1;
 constexpr double kLeastOften = 0.05, kMostOften = 0.97;
+constexpr double kNearEnd = 3;      // deviations from an end of a band: it is there
+constexpr double kEndKnown = 0.05;  // of the band: so far off is where it ends
 
 double Middle(const Prediction& p) { return (p.low() + p.high()) / 2; }
 bool IsNoNumber(const Fact& fact, const Prediction& predicted) {
@@ -38,6 +40,7 @@ Weigher::Weigher(const Predictor& predictor, const Facts& facts)
     : predictor_(predictor),
       facts_(facts),
       of_situation_(facts.situations()),
+      ends_(facts.situations()),
       sums_(CommonOf(facts)),
       other_(sums_) {
   for (std::size_t f = 0; f < facts.all().size(); ++f) {
@@ -131,11 +134,20 @@ void Weigher::Take(const Fact& fact, const Prediction& predicted, double shift,
                                   : Prediction::Restless(predicted.low(), predicted.high());
     return Take(fact, same, shift, columns, sums);
   }
-  // Of a band one value throughout its block, mostly an end of it: a tooth is before its sensor or it
-  // is not. What comes and goes is anywhere, each time anew.
-  const double residual = fact.seen - Middle(predicted);
   const double width = predicted.high() - predicted.low();
   const bool restless = predicted.is_restless();
+  // Of a band mostly an end of it: a tooth is before its sensor or it is not.
+  if (at_ends_ && !restless && width > 0) {
+    const bool high = fact.seen > Middle(predicted);
+    const double end = high ? predicted.high() : predicted.low();
+    if (std::abs(fact.seen - end) < kNearEnd * (fact.noise + std::sqrt(variance))) {
+      ends_.Add(fact.value, fact.situation, high);
+      sums.blocks.Raise(fact.block, kEndKnown * width);
+      return Take(fact, Prediction::Value(end), shift, columns, sums);
+    }
+  }
+  // Else one value throughout its block. What comes and goes is anywhere, each time anew.
+  const double residual = fact.seen - Middle(predicted);
   const double own = restless ? std::hypot(fact.noise, width / kRootTwelve) : fact.noise;
   const double common =
       sums.blocks.Raise(fact.block, std::max(kCommonShare * shift, restless ? 0 : width / 2));
@@ -157,6 +169,7 @@ double Weigher::CostOfSupply(const Eigen::VectorXd& shared) {
 
 Weigher::Sums Weigher::NoSums() const {
   sums_.Clear();
+  ends_.Clear();
   return {sums_};
 }
 
@@ -176,9 +189,24 @@ void Weigher::TakeFrom(const ValueRows& rows, const Known& known, const Sensitiv
   sums.glitches += known.glitch;
 }
 
+// What has bands: each at an end, or anywhere. Either is as likely.
 Weighed Weigher::Weigh(const ValueRows& rows, const Sensitivities& columns,
                        std::span<const std::size_t> situations,
                        const std::set<std::string>* missing) const {
+  Weighed at_ends = WeighOnce(rows, columns, situations, missing);
+  if (!ends_.any()) return at_ends;
+  at_ends_ = false;
+  Weighed anywhere = WeighOnce(rows, columns, situations, missing);
+  at_ends_ = true;
+  const double apart = std::abs(at_ends.log_like - anywhere.log_like);
+  Weighed likelier = std::move(at_ends.log_like > anywhere.log_like ? at_ends : anywhere);
+  likelier.log_like += std::log(0.5 + 0.5 * std::exp(-apart));
+  return likelier;
+}
+
+Weighed Weigher::WeighOnce(const ValueRows& rows, const Sensitivities& columns,
+                           std::span<const std::size_t> situations,
+                           const std::set<std::string>* missing) const {
   Sums sums = NoSums();
   if (IsByValues(rows, situations, missing)) {
     TakeByValues(sums, [&](std::size_t, const Known& known) {
@@ -191,7 +219,7 @@ Weighed Weigher::Weigh(const ValueRows& rows, const Sensitivities& columns,
   }
   Weighed weighed;
   weighed.log_like = sums.log_like + LogLikelihood(sums.blocks, columns, &weighed.shared);
-  weighed.log_like -= CostOfSupply(weighed.shared);
+  weighed.log_like += ends_.LogLike() - CostOfSupply(weighed.shared);
   weighed.glitches = sums.glitches;
   return weighed;
 }
@@ -365,7 +393,9 @@ bool Weigher::Alike(const ValueRows& a, const ValueRows& b, const Sensitivities&
     difference.Add(fact.block, Middle(one) - Middle(other), fact.noise);
     none.Add(fact.block, 0, fact.noise);
   };
-  const auto none_missing = [](const std::set<std::string>* m) { return m == nullptr || m->empty(); };
+  const auto none_missing = [](const std::set<std::string>* m) {
+    return m == nullptr || m->empty();
+  };
   const auto& healthy = predictor_.healthy_values();
   moved_.assign(wholes_.size(), 0);
   const bool by_values = none_missing(missing_a) && none_missing(missing_b) &&

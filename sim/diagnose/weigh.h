@@ -5,8 +5,9 @@
 //   log L = log N(numbers; prediction, errors of noise.h) + sum of states + sum of glitches
 //
 //   a number   value: as noise.h has it, the error of its block at least a thousandth of the shift
-//              from healthy; of a band half its width, once for its block; what comes and goes: own
-//              error of width / sqrt 12, so that "anything would fit" is paid for
+//              from healthy; of a band half its width, once for its block, or an end of it where it is near
+//              one (ends.h), the two as likely; what comes and goes: own error of width / sqrt 12, so that
+//              "anything would fit" is paid for
 //   a state    equal: 0. Of what comes and goes among m states: -log m
 //   a glitch   a state that differs, a number that is farther off than e^-12 allows, a reading that
 //              came where none should or did not: -12, and of a number 1 / span as its density
@@ -31,6 +32,7 @@
 #include <utility>
 #include <vector>
 
+#include "diagnose/ends.h"
 #include "diagnose/facts.h"
 #include "diagnose/noise.h"
 #include "diagnose/nuisance.h"
@@ -123,6 +125,9 @@ class Weigher {
   Known KnownOf(std::size_t fact) const;
   void TakeFrom(const ValueRows& rows, const Known& known, const Sensitivities& columns,
                 const std::set<std::string>* missing, Sums& sums) const;
+  Weighed WeighOnce(const ValueRows& rows, const Sensitivities& columns,
+                    std::span<const std::size_t> situations,
+                    const std::set<std::string>* missing) const;
   void Take(const Fact& fact, const Prediction& predicted, double shift,
             const Sensitivities& columns, Sums& sums) const;
   double LeastLostBy(const Fact& fact, const ValueRows& rows, const ValueRows& base,
@@ -139,7 +144,9 @@ class Weigher {
   std::vector<double> healthy_;                   // per fact; NaN: none
   std::vector<Whole> wholes_;                     // per value
   mutable std::vector<char> moved_;               // scratch: per value
-  mutable BlockSums sums_, other_;                      // scratch
+  mutable EndsSeen ends_;                         // scratch
+  mutable bool at_ends_ = true;                   // of bands: are they, where they are near one?
+  mutable BlockSums sums_, other_;                // scratch
 };
 
 }  // namespace drycrank::diagnose

@@ -330,7 +330,7 @@ class Court {
   Says Ask(Counterfactual::Trial& trial, const Failure& failure, std::set<int>& belied) const {
     const int reading = all_.requirements.ReadingOf(failure.expectation);
     const std::vector<Change> changes = ChangesOf(trial, failure.moment, reading);
-    const Concern::Heard heard = all_.concern.HeardOf(changes);
+    const Concern::Heard heard = all_.concern.HeardOf(changes, trial.Runs());
     const std::set<int> met = all_.concern.MetDuring(failure, heard);
     if (all_.concern.IsRuledOut(failure, heard) || (failure.lasted && !met.empty())) {
       return Says::kOther;
@@ -409,7 +409,7 @@ class Court {
     if (failure.brief()) return false;
     const Failure here{failure.expectation, m, std::nullopt, 0, true, moment.begin_ns,
                        moment.end_ns};
-    return !all_.concern.MetDuring(here, all_.concern.HeardOf(changes)).empty();
+    return !all_.concern.MetDuring(here, all_.concern.HeardOf(changes, trial.Runs())).empty();
   }
 
   bool IsAsItShould(int expectation, const Moment& moment, double reported) const {

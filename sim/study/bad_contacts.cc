@@ -60,7 +60,7 @@ class BadContacts {
       if (!failure.reported || all_.requirements.IsOfDegrees(failure.expectation)) continue;
       if (!Nth(all_.touches, circuit).failed.contains(failure.expectation)) continue;
       const std::vector<Change> changes = trial.Changes(failure.moment);
-      const Concern::Heard heard = all_.concern.HeardOf(changes);
+      const Concern::Heard heard = all_.concern.HeardOf(changes, trial.Runs());
       if (!all_.concern.MetDuring(failure, heard).empty()) return {};
       if (Does(failure, heard)) done.insert(failure.expectation);
     }

@@ -29,6 +29,17 @@ std::map<std::string, std::vector<int>> WiresAt(const Bench& bench) {
   return at;
 }
 
+// Terminals of the nodes on all buses.
+std::set<std::string> NodesOf(const Bench& bench) {
+  std::set<std::string> nodes;
+  for (const profile::Bus& bus : bench.buses) {
+    for (const profile::BusNode& node : bus.nodes) nodes.insert({node.high, node.low});
+  }
+  return nodes;
+}
+
+bool IsContact(const Break& broken) { return broken.open.As<profile::fault::Open>()->wire < 0; }
+
 // What the controller joins inside.
 std::vector<std::vector<std::string>> JoinedInside(const Bench& bench) {
   if (!bench.controller) return {};
@@ -146,8 +157,10 @@ std::vector<Break> BreaksOf(const Bench& bench) {
     broken.circuits = {index.at(wire.circuit)};
     breaks.push_back(std::move(broken));
   }
+  const std::set<std::string> on_bus = NodesOf(bench);
   for (const auto& [name, wires] : WiresAt(bench)) {
-    if (wires.size() < 2 || name.find('.') == std::string::npos) continue;
+    const bool is_contact = name.find('.') != std::string::npos;
+    if (!is_contact || (wires.size() < 2 && !on_bus.contains(name))) continue;
     Break contact;
     contact.open.kind = profile::fault::Open{};
     contact.open.at = name;
@@ -163,7 +176,7 @@ std::vector<Break> BreaksOf(const Bench& bench) {
 
 std::vector<std::string> OtherWays(const Bench& bench, const Break& broken) {
   const profile::Wire& wire = Nth(bench.wires, broken.wires.front());
-  if (broken.wires.size() > 1) return {};  // an open contact parts the pin from all its wires
+  if (IsContact(broken)) return {};  // an open contact parts the pin from all its wires
   return Conductors(bench, broken).Way(wire.from, wire.to);
 }
 

@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
-// Every place at which a harness can come apart, as a fault: each wire, and each contact in which
-// several wires end. (A contact with one wire is that wire: broken here or there, the network is the
-// same.) A circuit is whole when none of its places is broken.
+// Every place at which a harness can come apart, as a fault: each wire, each contact in which several
+// wires end, and each contact of a node on a bus: what listens on the pair, clipped on to the wires,
+// still hears a node whose wire is broken farther on, and not one whose contact is. (Another contact
+// with one wire is that wire: broken here or there, the network is the same.) A circuit is whole when
+// none of its places is broken.
 #ifndef DRYCRANK_STUDY_BREAKS_H_
 #define DRYCRANK_STUDY_BREAKS_H_
 

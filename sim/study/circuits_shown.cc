@@ -183,7 +183,7 @@ class Evidence {
       Counterfactual::Trial trial(what_if_, breaks_[b].open);
       for (const std::size_t m : played_) {
         if (IsShown(b)) break;
-        if (MayProve(trial, m)) Take(b, m, trial.Played(m));
+        if (MayProve(trial, m)) Take(b, m, trial.Played(m), trial.Runs());
       }
     }
   }
@@ -217,7 +217,7 @@ class Evidence {
     std::map<int, std::set<std::size_t>> falls_short;  // of expectations that need all moments
     for (const std::size_t m : moments) {
       for (const Change& change : trial.Changes(m)) {
-        TakeChange(b, m, change, falls_short);
+        TakeChange(b, m, change, trial.Runs(), falls_short);
       }
       if (IsShown(b)) return;
     }
@@ -226,9 +226,9 @@ class Evidence {
     }
   }
 
-  void Take(std::size_t b, std::size_t m, const std::vector<Change>& changes) {
+  void Take(std::size_t b, std::size_t m, const std::vector<Change>& changes, bool runs) {
     std::map<int, std::set<std::size_t>> falls_short;
-    for (const Change& change : changes) TakeChange(b, m, change, falls_short);
+    for (const Change& change : changes) TakeChange(b, m, change, runs, falls_short);
     for (const auto& [e, violated] : falls_short) {
       if (AllJudgedIn(e, violated)) Note(b, e, m, {}, {std::nan(""), ""});
     }
@@ -251,9 +251,12 @@ class Evidence {
     return true;
   }
 
-  void TakeChange(std::size_t b, std::size_t m, const Change& change,
+  // `runs`: the controller has its supply, and fires though nobody hears of it.
+  void TakeChange(std::size_t b, std::size_t m, const Change& change, bool runs,
                   std::map<int, std::set<std::size_t>>& falls_short) {
     for (const int e : requirements_.By(change.reading)) {
+      const bool unheard = runs && change.predicted.is_none() && !what_if_.IsAtPins(change.reading);
+      if (unheard && requirements_.IsOfDegrees(e)) continue;
       const Moment& moment = moments_[m];
       if (!requirements_.IsJudged(e, moment) || !WasObservable(e, moment)) continue;
       const auto violation = requirements_.Violated(e, moment, change.predicted);

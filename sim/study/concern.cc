@@ -16,7 +16,7 @@ Touch Concern::Of(const profile::Fault& open, const std::vector<std::size_t>& mo
   for (const std::size_t m : moments) {
     std::vector<Change> changes = trial.Changes(m);
     if (moments_[m].turning()) AddPlayed(trial, m, changes);
-    AddMoment(m, HeardOf(changes), touch);
+    AddMoment(m, HeardOf(changes, trial.Runs()), touch);
   }
   return touch;
 }
@@ -43,8 +43,8 @@ void Concern::AddPlayed(Counterfactual::Trial& trial, std::size_t m,
 }
 
 // A display that hears nothing keeps what it last heard; one that is not heard has nothing.
-Concern::Heard Concern::HeardOf(const std::vector<Change>& changes) const {
-  Heard heard{{}, what_if_.IsSilence(changes)};
+Concern::Heard Concern::HeardOf(const std::vector<Change>& changes, bool runs) const {
+  Heard heard{{}, what_if_.IsSilence(changes), runs};
   for (const Change& change : changes) {
     const bool displays =
         !what_if_.IsControllers(change.reading) && !what_if_.IsAtPins(change.reading);
@@ -75,9 +75,9 @@ void Concern::AddMoment(std::size_t m, const Heard& heard, Touch& touch) const {
 }
 
 bool Concern::IsRuledOut(const Failure& failure, const Heard& heard) const {
-  // It takes an instant without supply to lose the engine's position.
-  const bool instant =
-      failure.brief() && requirements_.Turns(requirements_.ReadingOf(failure.expectation));
+  // It takes an instant without supply to lose the engine's position; who is not heard keeps it.
+  const bool instant = !heard.runs && failure.brief() &&
+                       requirements_.Turns(requirements_.ReadingOf(failure.expectation));
   return heard.silent && !instant && !MayHaveBeenQuiet(quiet_, failure);
 }
 
@@ -92,6 +92,10 @@ bool Concern::MayBe(const Failure& failure, const Heard& heard) const {
 
 bool Concern::IsViolated(int expectation, std::size_t m, const Heard& heard) const {
   const int reading = requirements_.ReadingOf(expectation);
+  if (heard.silent && heard.runs && !what_if_.IsAtPins(reading) &&
+      requirements_.IsOfDegrees(expectation)) {
+    return false;
+  }
   return requirements_.IsJudged(expectation, moments_[m]) &&
          std::ranges::any_of(heard.changes, [&](const Change* change) {
            return change->reading == reading &&
@@ -106,6 +110,8 @@ std::set<int> Concern::MetDuring(const Failure& failure, const Heard& heard) con
     const TimeNs lag_ns = requirements_.LagNs(change->reading, change->predicted);
     for (const int e : requirements_.By(change->reading)) {
       if (!requirements_.IsJudged(e, moment)) continue;
+      const bool unheard = heard.silent && heard.runs && !what_if_.IsAtPins(change->reading);
+      if (unheard && requirements_.IsOfDegrees(e)) continue;
       if (!IsMet(e) && !IsOffInDegrees(Nth(verdicts_, e), requirements_)) continue;
       if (!requirements_.Violated(e, moment, change->predicted)) continue;
       if (IsSeenDuring(Nth(verdicts_, e), failure, lag_ns)) met.insert(e);

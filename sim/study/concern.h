@@ -49,8 +49,10 @@ class Concern {
   struct Heard {
     std::vector<const diagnose::Change*> changes;  // of the vector given
     bool silent = false;                           // the controller says nothing at all
+    bool runs = true;                              // and has its supply
   };
-  Heard HeardOf(const std::vector<diagnose::Change>& changes) const;
+  // `runs`: Counterfactual::Trial::Runs.
+  Heard HeardOf(const std::vector<diagnose::Change>& changes, bool runs) const;
   // Expectations that were met while that failed, and would not have been.
   std::set<int> MetDuring(const Failure& failure, const Heard& heard) const;
   // A controller that would be silent was not.

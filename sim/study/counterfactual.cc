@@ -201,6 +201,7 @@ std::vector<Change> Counterfactual::Trial::Changes(std::size_t moment) {
   }
   const std::span<const Change> changes = trial->second->Changes(place.index);
   std::vector<Change> all{changes.begin(), changes.end()};
+  runs_ = trial->second->electrical().supply_v >= all_.bench_.controller->min_supply_v;
   if (all_.moments_[moment].turning()) {
     AddTurning(all_.moments_[moment], trial->second->electrical(),
                place.predictor->electrical().at(place.index), all);

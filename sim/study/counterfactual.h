@@ -44,6 +44,8 @@ class Counterfactual {
     std::vector<diagnose::Change> Changes(std::size_t moment);
     // Of a turning moment, played; nothing when no trigger input sees a difference.
     std::vector<diagnose::Change> Played(std::size_t moment);
+    // In the moment asked last, has the controller its supply? Then it fires, whether or not it is heard.
+    bool Runs() const { return runs_; }
     // Could playing show another value of this reading? Speed comes of the crank alone.
     bool MayMove(int reading);
 
@@ -61,6 +63,7 @@ class Counterfactual {
     std::vector<std::pair<diagnose::Predictor*, std::unique_ptr<diagnose::Trial>>> trials_;
     std::unique_ptr<diagnose::ElectricalModel> model_;
     std::vector<bool> moved_;  // per trigger channel, once asked
+    bool runs_ = true;
   };
 
   // Does it move an input of the controller, or its supply, by what could be noticed? In the first

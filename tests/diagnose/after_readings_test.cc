@@ -94,5 +94,44 @@ TEST_F(AfterReadingsTest, WithoutReadingsItIsTheDiagnosis) {
   EXPECT_NEAR(after.diagnosis.groups.at(0).share, diagnosis_.groups.at(0).share, 0.01);
 }
 
+// As if the open contact had shown in no reading: what looks like a healthy bench is weighed by the meter too.
+// The sensor has 5 kohm at 42 degC (its part's table), behind 2.2 kohm: 3.5 V of 5 V; open, 5 V.
+class LikeHealthyTest : public AfterReadingsTest {
+ protected:
+  LikeHealthyTest() {
+    Diagnosis healthy;
+    healthy.healthy = true;
+    healthy.healthy_share = 0.96, healthy.unknown_share = 0.04;
+    for (const Candidate& member : diagnosis_.groups.at(0).members) {
+      if (member.hypothesis.kind == "contact open" && member.hypothesis.faults[0].at == "HT.1") {
+        healthy.like_healthy = {member};
+      }
+    }
+    healthy.like_healthy.at(0).share = 0.2;
+    diagnosis_ = std::move(healthy);
+  }
+};
+
+TEST_F(LikeHealthyTest, WhatAHealthyBenchDoesNotGiveSpeaksForTheOther) {
+  const AfterReadings after = After({{"HT.1~", 4.97}});
+  EXPECT_FALSE(after.diagnosis.healthy);
+  EXPECT_LT(after.diagnosis.healthy_share, 0.1);
+  ASSERT_EQ(after.diagnosis.groups.size(), 1U);
+  EXPECT_GT(after.diagnosis.groups[0].share, 0.8);
+  EXPECT_NEAR(after.share_before.at(0), 0.2, 1e-9);
+}
+
+TEST_F(LikeHealthyTest, WhatAHealthyBenchGivesSpeaksAgainstTheOther) {
+  const AfterReadings after = After({{"HT.1~", 3.5}});
+  EXPECT_TRUE(after.diagnosis.healthy);
+  for (const Candidate& like : after.diagnosis.like_healthy) EXPECT_LT(like.share, 0.02);
+}
+
+TEST_F(LikeHealthyTest, WithoutReadingsItStandsAsItStood) {
+  const AfterReadings after = After({});
+  ASSERT_EQ(after.diagnosis.like_healthy.size(), 1U);
+  EXPECT_EQ(after.diagnosis.like_healthy[0].share, 0.2);
+}
+
 }  // namespace
 }  // namespace drycrank::diagnose

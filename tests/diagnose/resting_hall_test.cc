@@ -51,5 +51,39 @@ TEST_F(RestingHall, AnOpenSensorGroundIsNamedAndNothingBesideIt) {
       << Describe(walked_.bench(), diagnosis.groups[0].members[0].hypothesis);
 }
 
+// Its output at the battery, the transistor takes half an ampere through the sensor ground in half of each
+// turn: the neighbours are read a little off, at one end or at the other.
+TEST(SwitchingHall, AShortOfItsOutputIsOneFault) {
+  Walked walked("generator");
+  Predictor predictor(walked.bench(), walked.situations());
+  Hypothesis truth;
+  truth.faults.emplace_back().kind = profile::fault::ShortToSupply{};
+  truth.faults[0].at = "SPD.3";
+  const Diagnosis diagnosis =
+      Ranker(walked.bench(), predictor).Rank(walked.Observe(truth.faults, 0));
+  ASSERT_FALSE(diagnosis.groups.empty());
+  const Candidate& first = diagnosis.groups[0].members[0];
+  EXPECT_EQ(first.hypothesis.faults.size(), 1u) << Describe(walked.bench(), first.hypothesis);
+  EXPECT_TRUE(Holds(diagnosis.groups[0], truth));
+}
+
+// The 5 V of the throttle feeds the Hall sensor's output: of the head temperature a narrow band is
+// predicted, and a sensor with an error of its own moves it as it would a value.
+TEST(SwitchingHall, ABandMovesWithItsSensor) {
+  Walked walked("kart");
+  Predictor predictor(walked.bench(), walked.situations());
+  Hypothesis truth;
+  truth.faults.emplace_back().kind = profile::fault::TerminalsSwapped{};
+  truth.faults[0].at = "CU.4", truth.faults[0].with = "CU.5";
+  const Diagnosis diagnosis =
+      Ranker(walked.bench(), predictor).Rank(walked.Observe(truth.faults, 38));
+  ASSERT_FALSE(diagnosis.groups.empty());
+  double share = 0;
+  for (const Candidate& member : diagnosis.groups[0].members) {
+    if (Holds({{member}, 0}, truth)) share += member.share;
+  }
+  EXPECT_GT(share, 0.05);  // the pins CU.5 and CU.10 exchanged give the same readings
+}
+
 }  // namespace
 }  // namespace drycrank::diagnose

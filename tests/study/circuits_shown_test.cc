@@ -187,6 +187,17 @@ TEST_F(EvidenceTest, EachCircuitBrokenInTurnIsNeverProven) {
   }
 }
 
+// A wire of the pair broken keeps the display from hearing; the controller's contact broken, everybody. What
+// listens is clipped on to the wires.
+TEST_F(EvidenceTest, AContactOfABusNodeThatIsOpenFailsThePair) {
+  for (const std::string contact : {"ECU.33", "ECU.34"}) {
+    Walk({"{kind: open, at: " + contact + "}"});
+    EXPECT_THAT(Failed(), UnorderedElementsAre("can_high", "can_low")) << contact;
+  }
+  Walk({"{kind: open, at: DSP.3}"});  // or it has no supply
+  EXPECT_THAT(Failed(), IsSupersetOf({"can_high", "can_low"}));
+}
+
 // The cam's angle, never measured, is 0 degrees on the bus, which is what it should be.
 TEST_F(EvidenceTest, AnAngleThatWasNotMeasuredMeetsNothingAndClearsNobody) {
   Walk({"{kind: open, at: cam_signal}"});
@@ -221,10 +232,11 @@ TEST_F(EvidenceTest, WhatARunDidNotReachIsNotObserved) {
   }
 }
 
-// Ten seconds without a supply: proven before, and failed, with what speaks against it.
+// Ten seconds without a supply: proven before, and failed, with what speaks against it. The controller was
+// not heard: its contact on the bus would have done the same.
 TEST_F(EvidenceTest, AnOutageIsNoProof) {
   Walk({"{kind: open, at: supply, from_s: 10, to_s: 30}"});
-  EXPECT_THAT(Failed(), UnorderedElementsAre("supply", "ground"));
+  EXPECT_THAT(Failed(), UnorderedElementsAre("supply", "ground", "can_high", "can_low"));
   EXPECT_FALSE(report::AllMet(report_));
 }
 
