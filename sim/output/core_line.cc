@@ -118,9 +118,10 @@ std::optional<CoreLine::Answer> CoreLine::Ask(std::uint8_t command, int index, i
   return std::nullopt;
 }
 
-// One that is to miss us is not waited for longer.
+// One that is to miss us is not waited for longer. Nothing moves while it is set up: there is time.
 TimeNs CoreLine::Patience() const {
-  const TimeNs missed_ns = silent_ ? 0 : SilentMs() * kNsPerMs;
+  const std::int32_t missed_ms = is_set_up_ ? SilentMs() : missed_ms_;
+  const TimeNs missed_ns = silent_ ? 0 : missed_ms * kNsPerMs;
   return std::max(answered_ || silent_ ? 3 * kAskAgain : kFirstAnswer, missed_ns);
 }
 

@@ -49,8 +49,11 @@ class CoreLine {
   CoreState state() const { return state_; }
   // What it said so far is old.
   void ForgetState() { state_ = CoreState::kUnknown; }
-  // From now on what is asked is asked to its end.
-  void StopNoMore() { person_.has_stopped = nullptr; }
+  // It is set up: what is asked is asked to its end from now on, and waited for no longer than SilentMs.
+  void StopNoMore() {
+    person_.has_stopped = nullptr;
+    is_set_up_ = true;
+  }
   // From the request to its answer, the mean so far; 0: none was measured.
   TimeNs AnswerNs() const { return answers_ > 0 ? answers_ns_ / answers_ : 0; }
   // Who waits is told once, when it takes long.
@@ -86,7 +89,8 @@ class CoreLine {
   std::int32_t missed_ms_;
   core::FrameReader reader_;
   WhoWaits person_;
-  bool open_ = false, gone_ = false, silent_ = false, answered_ = false, has_said_ = false;
+  bool open_ = false, gone_ = false, silent_ = false, answered_ = false, has_said_ = false,
+       is_set_up_ = false;
   TimeNs sent_ns_ = 0, heard_ns_ = 0, open_ns_ = 0;
   TimeNs answers_ns_ = 0;
   std::int64_t answers_ = 0;
