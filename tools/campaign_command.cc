@@ -18,6 +18,7 @@
 #include "study/play.h"
 #include "tools/commands.h"
 #include "tools/result_files.h"
+#include "types/nth.h"
 #include "walk/walk.h"
 
 namespace drycrank::tools {
@@ -40,7 +41,7 @@ int Fail(const std::string& problem, int exit_code = kBadInput) {
 bool ReadShard(const std::string& text, std::size_t& part, std::size_t& parts) {
   int used = 0;
   const bool read = std::sscanf(text.c_str(), "%zu/%zu%n", &part, &parts, &used) == 2;
-  return read && static_cast<std::size_t>(used) == text.size() && part >= 1 && part <= parts &&
+  return read && AsSize(used) == text.size() && part >= 1 && part <= parts &&
          text.find('-') == std::string::npos;
 }
 

@@ -8,6 +8,7 @@
 #include "report/text.h"
 #include "tools/result_files.h"
 #include "tools/schedule_command.h"
+#include "types/nth.h"
 
 namespace drycrank::tools {
 namespace {
@@ -20,8 +21,7 @@ struct Options {
 
 // "119 wires, 10 fuses, 4 relays, ".
 std::string WiresInWords(const schedule::Schedule& schedule) {
-  const auto fuses = static_cast<std::size_t>(
-      std::ranges::count_if(schedule.wires, &schedule::ScheduleWire::IsFuse));
+  const auto fuses = AsSize(std::ranges::count_if(schedule.wires, &schedule::ScheduleWire::IsFuse));
   std::string text = report::Counted(schedule.wires.size() - fuses, "wire") + ", ";
   if (fuses > 0) text += report::Counted(fuses, "fuse") + ", ";
   if (!schedule.relays.empty()) text += report::Counted(schedule.relays.size(), "relay") + ", ";

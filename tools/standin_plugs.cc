@@ -119,11 +119,10 @@ std::vector<std::string> InWords(const Bench& bench, const ReadPlugs& read) {
   std::vector<std::string> words;
   for (const run::Plug& plug : read.plugs) {
     const profile::Trigger& trigger = Nth(bench.triggers, plug.trigger);
-    words.push_back(IsCoil(trigger)
-                        ? fmt::format("channel {} stands at {}: {:g} V at full scale",
-                                      plug.channel + 1, trigger.name, plug.full_scale_v)
-                        : fmt::format("channel {} stands at {}: on while it is above 0",
-                                      plug.channel + 1, trigger.name));
+    words.push_back(IsCoil(trigger) ? fmt::format("channel {} stands at {}: {:g} V at full scale",
+                                                  plug.channel + 1, trigger.name, plug.full_scale_v)
+                                    : fmt::format("channel {} stands at {}: on while it is above 0",
+                                                  plug.channel + 1, trigger.name));
   }
   if (!read.faults.empty()) {
     words.push_back(fmt::format("faults in its wires: {}", read.faults.size()));
@@ -144,7 +143,7 @@ std::string LevelLines::Open(const std::string& path) {
 std::string LevelLines::Take(run::HeardWires& wires) {
   char bytes[4096];
   for (ssize_t count = 0; (count = ::read(descriptor_, bytes, sizeof bytes)) > 0;) {
-    part_.append(bytes, static_cast<std::size_t>(count));
+    part_.append(bytes, AsSize(count));
   }
   for (std::size_t end = 0; (end = part_.find('\n')) != std::string::npos;) {
     const std::string line = part_.substr(0, end);
@@ -158,7 +157,8 @@ std::string LevelLines::Take(run::HeardWires& wires) {
       return fmt::format("--levels {}: {}", path_, why);
     }
   }
-  return part_.size() <= kLongestLine ? "" : fmt::format("--levels {}: a line without an end", path_);
+  return part_.size() <= kLongestLine ? ""
+                                      : fmt::format("--levels {}: a line without an end", path_);
 }
 
 }  // namespace drycrank::tools

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <cstddef>
 
+#include "types/nth.h"
+
 namespace drycrank::bus {
 namespace {
 

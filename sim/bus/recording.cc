@@ -9,6 +9,7 @@
 #include "bus/candump_log.h"
 #include "bus/pcap.h"
 #include "bus/pcapng.h"
+#include "types/nth.h"
 #include "types/plain_text.h"
 
 namespace drycrank::bus {
@@ -52,7 +53,7 @@ bool HoldsCandumpLine(std::span<const std::uint8_t> head) {
   for (std::size_t at = 0; at < head.size();) {
     if (LooksLikeCandumpLog(head.subspan(at))) return true;
     const auto end = std::find(head.begin() + static_cast<std::ptrdiff_t>(at), head.end(), '\n');
-    at = static_cast<std::size_t>(end - head.begin()) + 1;
+    at = AsSize(end - head.begin()) + 1;
   }
   return false;
 }

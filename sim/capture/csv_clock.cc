@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "capture/csv_shape.h"
+#include "capture/quantile.h"
 
 namespace drycrank::capture {
 namespace {
@@ -23,15 +24,11 @@ std::vector<double> DistancesOf(const std::vector<std::optional<double>>& number
   return distances;
 }
 
-double At(const std::vector<double>& sorted, double share) {
-  return sorted[static_cast<std::size_t>(share * static_cast<double>(sorted.size() - 1))];
-}
-
 }  // namespace
 
 double StepOf(const std::vector<std::optional<double>>& numbers) {
   const std::vector<double> distances = DistancesOf(numbers);
-  return distances.empty() ? 0 : At(distances, 0.5);
+  return distances.empty() ? 0 : QuantileOf(distances, 0.5);
 }
 
 void TimeDigits::Add(std::string_view written, char decimal) {
@@ -67,15 +64,16 @@ CsvClock ClockOf(const std::vector<std::optional<double>>& times, double ns_per_
   const auto above = std::ranges::upper_bound(all, 0.0);
   const std::vector<double> moved(above, all.end());  // coarse times stand still in between
   if (moved.empty()) return clock;
-  const double usual = At(moved, 0.5);
-  const double farthest = std::max(kFar * usual, kFarOfMost * At(all, kKeepTo));
+  const double usual = QuantileOf(moved, 0.5);
+  const double farthest = std::max(kFar * usual, kFarOfMost * QuantileOf(all, kKeepTo));
   const auto end = std::ranges::upper_bound(all, farthest);
   double sum = 0;
   for (auto at = all.begin(); at != end; ++at) sum += *at;
   clock.step_ns = ns_per_time * sum / static_cast<double>(end - all.begin());
   clock.is_even = all.back() <= all.front() * (1 + kSameStep);
   // Where the usual distance is not near the mean, no clock ticks.
-  const bool is_clock = At(all, kKeepTo) <= 2.2 * usual && At(moved, 0.05) >= 0.4 * usual;
+  const bool is_clock =
+      QuantileOf(all, kKeepTo) <= 2.2 * usual && QuantileOf(moved, 0.05) >= 0.4 * usual;
   if (is_clock) clock.farthest_ns = ns_per_time * farthest;
   return clock;
 }

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "capture/quantile.h"
+
 namespace drycrank::capture {
 namespace {
 
@@ -114,14 +116,14 @@ double LevelStats::Farthest(double rest) const {
   for (const auto& [low, high] : spans_) far.push_back(std::max(high - rest, rest - low));
   if (far.empty()) return 0;
   std::ranges::sort(far);
-  return far[static_cast<std::size_t>(kHigh * static_cast<double>(far.size() - 1))];
+  return QuantileOf(far, kHigh);
 }
 
 double LevelStats::Noise() const {
   std::vector<float> sorted = noise_;
   if (sorted.empty()) return 0;
   std::ranges::sort(sorted);
-  return sorted[static_cast<std::size_t>(kSlow * static_cast<double>(sorted.size() - 1))];
+  return QuantileOf(sorted, kSlow);
 }
 
 void LevelStats::EndChunk() {

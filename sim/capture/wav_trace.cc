@@ -9,13 +9,14 @@
 #include <limits>
 
 #include "capture/byte_file.h"
+#include "types/nth.h"
 
 namespace drycrank::capture {
 namespace {
 
 constexpr std::uint16_t kPcm = 1, kFloat = 3, kExtensible = 0xFFFE;
 constexpr std::uint32_t kNotSaid = 0xFFFFFFFF;
-constexpr std::size_t kRowsOfPipe = 256;   // somebody waits for what comes
+constexpr std::size_t kRowsOfPipe = 256;    // somebody waits for what comes
 constexpr std::uint32_t kFormatBytes = 40;  // as much of a format chunk as is looked at
 
 std::uint64_t Little(const std::uint8_t* bytes, int count) {
@@ -46,11 +47,11 @@ class WavTrace : public Trace {
     block.Clear();
     std::uint64_t rows = std::min<std::uint64_t>(is_pipe_ ? kRowsOfPipe : kRowsPerBlock,
                                                  (data_bytes_ - done_bytes_) / row_bytes_);
-    raw_.resize(static_cast<std::size_t>(rows * row_bytes_));
+    raw_.resize(AsSize(rows * row_bytes_));
     const std::size_t got = file_.Read(raw_);
     if (got < raw_.size() && !is_pipe_) return Refuse(file_.offset(), "the file ends here", kAgain);
     rows = got / row_bytes_;
-    raw_.resize(static_cast<std::size_t>(rows * row_bytes_));
+    raw_.resize(AsSize(rows * row_bytes_));
     done_bytes_ += raw_.size();
     for (std::size_t at = 0; at < raw_.size(); at += bytes_) {
       block.values.push_back(Value(raw_.data() + at));

@@ -16,6 +16,8 @@
 #include <sstream>
 #include <system_error>
 
+#include "types/nth.h"
+
 namespace drycrank::io {
 namespace {
 

@@ -10,6 +10,7 @@
 #include <string_view>
 
 #include "io/folder_lock.h"
+#include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
@@ -128,7 +129,7 @@ bool Bears(const fs::path& place, const ResultMark& mark) {
   std::ifstream file(place, std::ios::binary);
   std::string first(1024, '\0');
   file.read(first.data(), static_cast<std::streamsize>(first.size()));
-  first.resize(static_cast<std::size_t>(file.gcount()));
+  first.resize(AsSize(file.gcount()));
   const bool is_number = mark.begins == "0" && first >= "0" && first < ":";
   return first.empty() || ((is_number || first.starts_with(mark.begins)) &&
                            first.find(mark.holds) != std::string::npos);

@@ -17,6 +17,7 @@
 #include <ctime>
 
 #include "io/baud.h"
+#include "types/nth.h"
 
 namespace drycrank::io {
 namespace {
@@ -28,7 +29,8 @@ std::string Failed(const char* step, const std::string& path, const char* remedy
 }
 
 std::string InUse(const std::string& path) {
-  return fmt::format("{0} is in use by another program; end that one first (fuser {0} names it)", path);
+  return fmt::format("{0} is in use by another program; end that one first (fuser {0} names it)",
+                     path);
 }
 
 }  // namespace
@@ -63,7 +65,8 @@ std::string SerialPort::OpenTerminal() {
   settings.c_cflag |= CLOCAL | CREAD;
   settings.c_cflag &= ~static_cast<tcflag_t>(CSTOPB | CRTSCTS | HUPCL);
   cfsetspeed(&settings, *speed);
-  if (tcsetattr(line_.get(), TCSANOW, &settings) != 0) return Failed("set up", path_, "another baud?");
+  if (tcsetattr(line_.get(), TCSANOW, &settings) != 0)
+    return Failed("set up", path_, "another baud?");
   if (ioctl(line_.get(), TIOCEXCL) != 0) return Failed("take", path_, "is it a serial port?");
   tcflush(line_.get(), TCIOFLUSH);
   return "";
@@ -102,7 +105,7 @@ bool SerialPort::Write(std::span<const std::uint8_t> bytes) {
     ssize_t sent = send(line_.get(), bytes.data(), bytes.size(), MSG_NOSIGNAL);
     if (sent < 0 && errno == ENOTSOCK) sent = write(line_.get(), bytes.data(), bytes.size());
     if (sent > 0) {
-      bytes = bytes.subspan(static_cast<std::size_t>(sent));
+      bytes = bytes.subspan(AsSize(sent));
       continue;
     }
     if (sent < 0 && errno != EAGAIN && errno != EINTR) return false;

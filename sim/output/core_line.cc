@@ -9,11 +9,14 @@
 #include <span>
 #include <utility>
 
+#include "types/nth.h"
+
 namespace drycrank::output {
 namespace {
 
 constexpr std::uint8_t kWrite = 0x23, kRead = 0x40, kWritten = 0x60, kValue = 0x43;
-constexpr TimeNs kAskAgain = 100 * kNsPerMs, kAskSeldom = 500 * kNsPerMs, kFirstAnswer = 5 * kNsPerS;
+constexpr TimeNs kAskAgain = 100 * kNsPerMs, kAskSeldom = 500 * kNsPerMs,
+                 kFirstAnswer = 5 * kNsPerS;
 constexpr int kMissed = 0x1016, kEvery = 0x1017;
 
 // Of the abort codes of SDO (CiA 301, from memory) those that the core gives.
@@ -46,9 +49,7 @@ CoreLine::CoreLine(std::unique_ptr<BytePort> port, const profile::out::Core& cor
       missed_ms_(static_cast<std::int32_t>(std::lround(core.missed_ms))),
       person_(std::move(person)) {}
 
-TimeNs CoreLine::BeatNs() const {
-  return std::clamp(missed_ms_ / 6, 1, kMostBeatMs) * kNsPerMs;
-}
+TimeNs CoreLine::BeatNs() const { return std::clamp(missed_ms_ / 6, 1, kMostBeatMs) * kNsPerMs; }
 
 std::int32_t CoreLine::SilentMs() const { return std::min(missed_ms_, kMostSilentMs); }
 
@@ -102,7 +103,8 @@ std::optional<CoreLine::Answer> CoreLine::Ask(std::uint8_t command, int index, i
   request.data[1] = static_cast<std::uint8_t>(index & 0xFF);
   request.data[2] = static_cast<std::uint8_t>(index >> 8);
   request.data[3] = static_cast<std::uint8_t>(sub);
-  for (int i = 0; i < 4; ++i) request.data[4 + i] = static_cast<std::uint8_t>(value >> 8 * i & 0xFF);
+  for (int i = 0; i < 4; ++i)
+    request.data[4 + i] = static_cast<std::uint8_t>(value >> 8 * i & 0xFF);
   const TimeNs begin_ns = port_->Now(), end_ns = begin_ns + Patience();
   TimeNs again_ns = kAskAgain;
   while (!gone_ && !HasStopped() && port_->Now() < end_ns) {
@@ -127,18 +129,20 @@ TimeNs CoreLine::Patience() const {
 
 void CoreLine::SayThatItWaits() {
   if (!person_.say || gone_) return;
-  person_.say(fmt::format("{}: no answer yet. A board that starts anew when its port is opened needs up to 2 s; "
-                   "waiting, {:g} s in all",
-                   Name(), ToSeconds(Patience())));
+  person_.say(fmt::format(
+      "{}: no answer yet. A board that starts anew when its port is opened needs up to 2 s; "
+      "waiting, {:g} s in all",
+      Name(), ToSeconds(Patience())));
 }
 
 void CoreLine::SayHowLong(int requests_left) {
   const double left_s = ToSeconds(AnswerNs()) * requests_left;
   if (has_said_ || !person_.say || port_->Now() - open_ns_ < kNsPerS || left_s < 1) return;
   has_said_ = true;
-  person_.say(fmt::format("{}: a slow line, {:.0f} ms for each entry; its wheels are written in about "
-                          "{:.0f} s more",
-                          Name(), ToMs(AnswerNs()), left_s));
+  person_.say(
+      fmt::format("{}: a slow line, {:.0f} ms for each entry; its wheels are written in about "
+                  "{:.0f} s more",
+                  Name(), ToMs(AnswerNs()), left_s));
 }
 
 std::string CoreLine::WhyNoAnswer() const {
@@ -146,7 +150,8 @@ std::string CoreLine::WhyNoAnswer() const {
   if (HasStopped()) return fmt::format("{}: stopped while it was set up", Name());
   if (answered_) return fmt::format("{}: node {} answers no more", Name(), node_);
   return fmt::format(
-      "{}: node {} does not answer, {:g} s long; is it the right line, baud rate and node, and does the "
+      "{}: node {} does not answer, {:g} s long; is it the right line, baud rate and node, and "
+      "does the "
       "core run on that board?",
       Name(), node_, ToSeconds(Patience()));
 }

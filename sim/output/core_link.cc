@@ -17,8 +17,8 @@ namespace drycrank::output {
 namespace {
 
 constexpr int kArm = 0x2000, kSpeed = 0x2001, kChannel = 0x2010, kBegins = 0x2100, kEnds = 0x2200;
-constexpr int kTeeth = 1, kDuty = 3, kTurns = 4, kOffset = 5, kAdvance = 6, kInverted = 7, kFault = 8,
-              kFirstGone = 9, kPeriod = 13, kAbsent = 14, kSafe = 15;
+constexpr int kTeeth = 1, kDuty = 3, kTurns = 4, kOffset = 5, kAdvance = 6, kInverted = 7,
+              kFault = 8, kFirstGone = 9, kPeriod = 13, kAbsent = 14, kSafe = 15;
 constexpr int kGoneWords = core::kMostTeeth / 32;
 constexpr int kLongMs = 2000;  // nobody reaches a switch sooner; ours
 
@@ -43,7 +43,8 @@ std::vector<Tooth> PositiveAt(const std::vector<Tooth>& teeth) {
     const double before_deg = i > 0 ? teeth[i - 1].end_deg : teeth.back().end_deg - 360;
     const double half_deg = (teeth[i].end_deg - teeth[i].begin_deg) / 2;
     const double air_deg = teeth[i].begin_deg - before_deg;
-    positive[i] = {teeth[i].begin_deg - std::min(half_deg, air_deg / 2), teeth[i].begin_deg + half_deg};
+    positive[i] = {teeth[i].begin_deg - std::min(half_deg, air_deg / 2),
+                   teeth[i].begin_deg + half_deg};
   }
   return positive;
 }
@@ -78,7 +79,7 @@ std::int32_t FaultOf(WheelState::Pickup pickup) {
 std::int32_t GoneWord(const WheelState& state, int word) {
   std::uint32_t bits = 0;
   for (int i = 0; i < 32; ++i) {
-    if (state.gone[static_cast<std::size_t>(32 * word + i)]) bits |= 1u << i;
+    if (state.gone[AsSize(32 * word + i)]) bits |= 1u << i;
   }
   return static_cast<std::int32_t>(bits);
 }
@@ -104,13 +105,16 @@ CoreLink::CoreLink(std::unique_ptr<BytePort> port, const profile::Bench& bench,
 std::string CoreLink::Description() const {
   std::string words = fmt::format("trigger core at {}", line_.Name());
   for (const Channel& channel : channels_) {
-    words += fmt::format(", pin {} in the place of {}", channel.at.pin, profile::InWords(channel.at));
+    words +=
+        fmt::format(", pin {} in the place of {}", channel.at.pin, profile::InWords(channel.at));
   }
   words += fmt::format("; safe {} ms after this computer falls silent", line_.missed_ms());
   if (line_.missed_ms() <= kLongMs) return words;
-  return words + fmt::format(". CAUTION: should this computer die, the pins go on for {:g} s, and with them "
-                             "all that the controller does; write missed_ms: 300",
-                             line_.missed_ms() / 1e3);
+  return words +
+         fmt::format(
+             ". CAUTION: should this computer die, the pins go on for {:g} s, and with them "
+             "all that the controller does; write missed_ms: 300",
+             line_.missed_ms() / 1e3);
 }
 
 std::string CoreLink::Open() {
@@ -127,11 +131,16 @@ std::string CoreLink::Open() {
 // All of it while nothing moves. An even wheel is written tooth by tooth as well: one way for all.
 std::string CoreLink::Prepare(const Channel& channel, int& left) {
   const int at = kChannel + channel.at.pin;
-  const std::pair<int, std::int32_t> entries[] = {
-      {kTeeth, 0},   {kTurns, channel.turns}, {kOffset, Micro(channel.offset_deg)},
-      {kAdvance, 0}, {kInverted, channel.inverted ? 1 : 0},
-      {kFault, 0},   {kPeriod, 0},            {kAbsent, 0},
-      {kDuty, 0},    {kSafe, channel.at.safe_level}};
+  const std::pair<int, std::int32_t> entries[] = {{kTeeth, 0},
+                                                  {kTurns, channel.turns},
+                                                  {kOffset, Micro(channel.offset_deg)},
+                                                  {kAdvance, 0},
+                                                  {kInverted, channel.inverted ? 1 : 0},
+                                                  {kFault, 0},
+                                                  {kPeriod, 0},
+                                                  {kAbsent, 0},
+                                                  {kDuty, 0},
+                                                  {kSafe, channel.at.safe_level}};
   std::string problem;
   const auto write = [&](int index, int sub, std::int32_t value) {
     if (problem.empty()) problem = line_.Write(index, sub, value);
@@ -164,7 +173,8 @@ std::string CoreLink::Arm() {
 void CoreLink::Give(const Given& given) {
   if (!armed_) return;
   if (const auto* motion = std::get_if<CrankMotion>(&given.state)) Take(*motion);
-  if (const auto* state = std::get_if<WheelState>(&given.state)) Take(Nth(channels_, given.channel), *state);
+  if (const auto* state = std::get_if<WheelState>(&given.state))
+    Take(Nth(channels_, given.channel), *state);
 }
 
 void CoreLink::Take(const CrankMotion& motion) {
@@ -195,7 +205,8 @@ void CoreLink::Take(Channel& channel, const WheelState& state) {
     if (before != now) Put(at, sub, now);
   };
   put(kAdvance, Micro(was.advance_deg), Micro(state.advance_deg));
-  put(kOffset, Micro(channel.offset_deg + was.late_deg), Micro(channel.offset_deg + state.late_deg));
+  put(kOffset, Micro(channel.offset_deg + was.late_deg),
+      Micro(channel.offset_deg + state.late_deg));
   put(kInverted, was.inverted != channel.inverted, state.inverted != channel.inverted);
   for (int word = 0; word < kGoneWords; ++word) {
     put(kFirstGone + word, GoneWord(was, word), GoneWord(state, word));
@@ -206,7 +217,8 @@ void CoreLink::Take(Channel& channel, const WheelState& state) {
 
 void CoreLink::Put(int index, int sub, std::int32_t value) {
   if (!failure_.empty()) return;
-  if (std::string problem = line_.Write(index, sub, value); !problem.empty()) Fail(std::move(problem));
+  if (std::string problem = line_.Write(index, sub, value); !problem.empty())
+    Fail(std::move(problem));
 }
 
 void CoreLink::Beat(TimeNs /*now_ns*/) {
@@ -225,9 +237,10 @@ std::string CoreLink::WhyNotArmed() const {
     case CoreLine::CoreState::kSafe:
       return line_.Name() + ": the core missed us and has brought its pins to their safe level";
     default:
-      return fmt::format("{}: the core is not armed any more (heartbeat {}); it has started anew, or "
-                         "another program has disarmed it",
-                         line_.Name(), static_cast<int>(line_.state()));
+      return fmt::format(
+          "{}: the core is not armed any more (heartbeat {}); it has started anew, or "
+          "another program has disarmed it",
+          line_.Name(), static_cast<int>(line_.state()));
   }
 }
 
@@ -237,9 +250,10 @@ void CoreLink::Disarm() {
   if (!std::exchange(armed_, false)) return;
   const std::string problem = line_.Write(kArm, 1, 0);
   if (problem.empty() || !failure_.empty()) return;
-  failure_ = fmt::format("{}; it has not confirmed that its pins are safe, which they are after {} ms "
-                         "without us: take its supply off to be sure",
-                         problem, line_.missed_ms());
+  failure_ = fmt::format(
+      "{}; it has not confirmed that its pins are safe, which they are after {} ms "
+      "without us: take its supply off to be sure",
+      problem, line_.missed_ms());
 }
 
 void CoreLink::Fail(std::string why) {

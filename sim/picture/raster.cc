@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "types/nth.h"
+
 namespace drycrank::picture {
 
 Grey GreyOf(const Raster& raster) {

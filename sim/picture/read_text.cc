@@ -15,6 +15,7 @@
 #include "picture/blobs.h"
 #include "picture/camera_frame.h"
 #include "picture/left_over.h"
+#include "types/nth.h"
 
 namespace drycrank::picture {
 namespace {
@@ -175,7 +176,7 @@ int OrientationOf(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   std::string head(std::size_t{1} << 16, '\0');
   file.read(head.data(), static_cast<std::streamsize>(head.size()));
-  head.resize(static_cast<std::size_t>(file.gcount()));
+  head.resize(AsSize(file.gcount()));
   return ExifOrientation(head);
 }
 

@@ -35,7 +35,7 @@ OutputChannel Place(BenchContext& c, const std::string& name, const drycrank::Pl
     c.problems.Add(place, fmt::format("two devices are called '{}'", name),
                    "give the supply another name");
   }
-  const auto i = static_cast<std::size_t>(at);
+  const auto i = AsSize(at);
   if (i >= supplies_from) return {Of::kSupply, static_cast<int>(i - supplies_from), name, place};
   if (i >= sensors_from) return {Of::kSensor, static_cast<int>(i - sensors_from), name, place};
   return {Of::kTrigger, at, name, place};
@@ -47,14 +47,17 @@ bool CheckFaultRelay(BenchContext& c, const OutputChannel& relay) {
   const std::optional<RelayFault> fault = ParseRelayFault(relay.name, why);
   if (!fault) {
     c.problems.Add(relay.place, why,
-                   "write 'fault' as open CLT.1, series_resistance CLT.1 1 kohm, short_together CKP.1 CKP.2 47 ohm, "
+                   "write 'fault' as open CLT.1, series_resistance CLT.1 1 kohm, short_together "
+                   "CKP.1 CKP.2 47 ohm, "
                    "short_to_ground CLT.1 100 ohm or short_to_supply CLT.1 fuse 1 A");
     return false;
   }
-  const bool to_rail = fault->kind == fault::ShortToGround::kWord || fault->kind == fault::ShortToSupply::kWord;
+  const bool to_rail =
+      fault->kind == fault::ShortToGround::kWord || fault->kind == fault::ShortToSupply::kWord;
   const bool is_splice = to_rail && std::ranges::count(c.bench.splices, fault->at) > 0;
   const bool at = is_splice || CheckTerminal(c.problems, c.bench, {fault->at, relay.place});
-  return (fault->with.empty() || CheckTerminal(c.problems, c.bench, {fault->with, relay.place})) && at;
+  return (fault->with.empty() || CheckTerminal(c.problems, c.bench, {fault->with, relay.place})) &&
+         at;
 }
 
 // Of all outputs so far.
@@ -83,7 +86,8 @@ void LoadChannels(BenchContext& c, Reader& outer, Kind& kind) {
               Reader r(c.problems, data, fmt::format("channel '{}'", name), place);
               const std::optional<Ref> fault = kHasRelays ? r.GetRef("fault") : std::nullopt;
               static_cast<OutputChannel&>(channel) =
-                  fault ? OutputChannel{Of::kTrigger, -1, fault->text, place} : Place(c, name, place);
+                  fault ? OutputChannel{Of::kTrigger, -1, fault->text, place}
+                        : Place(c, name, place);
               TakeAll(r, OfOutput<Kind>::kChannelKeys, channel);
               if (fault ? !CheckFaultRelay(c, channel) : channel.index < 0) return;
               if (!fault) CheckDrivenOnce(c, channel);

@@ -81,7 +81,7 @@ void ReadWitness(BenchContext& c, Reader& r, ControllerOutput& out) {
 
 void CheckCylinder(const Engine& engine, Reader& r, int cylinder) {
   const std::size_t most = engine.firing_order.size();
-  if (most == 0 || static_cast<std::size_t>(cylinder) <= most) return;
+  if (most == 0 || AsSize(cylinder) <= most) return;
   r.Complain("cylinder", fmt::format("cylinder {} of an engine of {}", cylinder, most),
              most == 1 ? "write 1" : fmt::format("write 1 to {}", most));
 }

@@ -9,6 +9,8 @@
 #include <cmath>
 #include <system_error>
 
+#include "types/nth.h"
+
 namespace drycrank::protocol {
 namespace {
 

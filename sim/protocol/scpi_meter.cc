@@ -7,6 +7,7 @@
 #include <system_error>
 
 #include "protocol/scpi.h"
+#include "types/nth.h"
 
 namespace drycrank::protocol {
 namespace {
@@ -19,7 +20,7 @@ double Plain(std::string_view text) {
   if (begin == std::string_view::npos) return 0;
   double value = 0;
   const auto read = std::from_chars(text.data() + begin, text.data() + text.size(), value);
-  const auto rest = text.substr(static_cast<std::size_t>(read.ptr - text.data()));
+  const auto rest = text.substr(AsSize(read.ptr - text.data()));
   return rest.find_first_not_of(" \t\r\n") == std::string_view::npos ? value : 0;
 }
 

@@ -43,7 +43,7 @@ class BusWires {
   std::optional<plant::ErrorState> TakeNews(int bus, Origin from) {
     const plant::Party party = PartyOf(from);
     const plant::ErrorState now = Nth(hearing_, bus).StateOf(party);
-    plant::ErrorState& told = Nth(told_, bus)[static_cast<std::size_t>(party)];
+    plant::ErrorState& told = Nth(Nth(told_, bus), party);
     if (now == told) return std::nullopt;
     told = now;
     return now;

@@ -31,7 +31,7 @@ WheelState StateOf(const profile::Trigger& trigger, plant::Faults faults, double
                    .late_deg = wheel.late_deg,
                    .inverted = plant::PickupFaultOf(trigger, faults).inverted};
   if (!wheel.fitted) state.pickup = PickupWithout(trigger);
-  for (const int tooth : wheel.missing_teeth) state.gone.set(static_cast<std::size_t>(tooth - 1));
+  for (const int tooth : wheel.missing_teeth) state.gone.set(AsSize(tooth - 1));
   return state;
 }
 
@@ -65,8 +65,8 @@ OutputFeed::OutputFeed(const profile::Bench& bench, const profile::Scenario& sce
 }
 
 bool OutputFeed::IsOf(const Channel& channel, int trigger, Form form) const {
-  return channel.at->of == Of::kTrigger && !profile::IsFaultRelay(*channel.at) && channel.form == form &&
-         (trigger < 0 || channel.at->index == trigger);
+  return channel.at->of == Of::kTrigger && !profile::IsFaultRelay(*channel.at) &&
+         channel.form == form && (trigger < 0 || channel.at->index == trigger);
 }
 
 void OutputFeed::OnStep(std::size_t step, TimeNs t_ns) {
@@ -144,8 +144,8 @@ void OutputFeed::OnSample(TimeNs t_ns) {
 
 void OutputFeed::GiveWheel(Channel& channel, TimeNs t_ns) {
   const profile::Trigger& trigger = Nth(bench_.triggers, channel.at->index);
-  Give(channel, channel.wheel,
-       StateOf(trigger, in_force_, Nth(advance_deg_, channel.at->index)), t_ns);
+  Give(channel, channel.wheel, StateOf(trigger, in_force_, Nth(advance_deg_, channel.at->index)),
+       t_ns);
 }
 
 // One that is not there does not conduct, whatever its wheel does.
@@ -153,7 +153,8 @@ void OutputFeed::GiveSwitch(Channel& channel, TimeNs t_ns) {
   const profile::Trigger& trigger = Nth(bench_.triggers, channel.at->index);
   const bool is_there = plant::WheelFaultOf(trigger, in_force_).fitted;
   Give(channel, channel.source,
-       Source{.kind = SourceKind::kSwitched, .value = channel.conducts && is_there ? 1.0 : 0.0}, t_ns);
+       Source{.kind = SourceKind::kSwitched, .value = channel.conducts && is_there ? 1.0 : 0.0},
+       t_ns);
 }
 
 void OutputFeed::GiveSensor(Channel& channel, TimeNs t_ns) {
@@ -175,7 +176,8 @@ void OutputFeed::GiveRelays(TimeNs t_ns) {
     const bool is_in = std::ranges::any_of(channel.puts_in, [&](const profile::Fault* fault) {
       return std::ranges::count(in_force_, fault) > 0;
     });
-    Give(channel, channel.source, Source{.kind = SourceKind::kSwitched, .value = is_in ? 1.0 : 0.0}, t_ns);
+    Give(channel, channel.source, Source{.kind = SourceKind::kSwitched, .value = is_in ? 1.0 : 0.0},
+         t_ns);
   }
 }
 

@@ -53,7 +53,7 @@ class BadContacts {
   std::set<int> DoneBy(int circuit, double ohm) const {
     profile::Fault fault;
     fault.kind = profile::fault::SeriesResistance{ohm};
-    fault.at = CircuitNames(all_.bench).at(static_cast<std::size_t>(circuit));
+    fault.at = Nth(CircuitNames(all_.bench), circuit);
     Counterfactual::Trial trial(all_.what_if, fault);
     std::set<int> done;
     for (const Failure& failure : failures_) {

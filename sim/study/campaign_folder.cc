@@ -15,6 +15,7 @@
 
 #include "io/whole_file.h"
 #include "study/campaign_run.h"
+#include "types/nth.h"
 
 namespace drycrank::study {
 namespace {
@@ -230,8 +231,7 @@ std::string Incomplete(const std::string& folder, const report::Campaign& part) 
   const auto wanted = PartOf(part.head.faults, part.head.part, part.head.parts);
   std::size_t there = 0;
   for (const std::size_t index : wanted) {
-    there += static_cast<std::size_t>(
-        std::ranges::count(part.results, index, &report::FaultResult::index));
+    there += AsSize(std::ranges::count(part.results, index, &report::FaultResult::index));
   }
   if (part.results.size() > there) {
     return fmt::format("{}: holds faults that do not belong to shard {}/{}", folder, part.head.part,

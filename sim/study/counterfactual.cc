@@ -77,7 +77,7 @@ std::vector<bool> MovedTriggers(const profile::Bench& bench, const diagnose::Ele
   std::vector<bool> moved;
   for (const profile::TriggerChannel& channel : bench.controller->triggers) {
     const int input = standin::InputIndex(*bench.controller, channel.terminal);
-    const auto at = static_cast<std::size_t>(std::max(0, input));
+    const auto at = AsSize(std::max(0, input));
     const bool threshold = channel.conditioning == profile::Conditioning::kThreshold;
     moved.push_back(input >= 0 && (threshold ? !SameSides(channel, at, a, b)
                                              : IsMoved(at, a, b, kFeltV, kFeltGain)));

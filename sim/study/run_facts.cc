@@ -13,7 +13,7 @@ void RunFacts::OnStep(std::size_t step, TimeNs t_ns) {
 }
 
 void RunFacts::OnFrame(const bus::TimedFrame& frame) {
-  if (static_cast<std::size_t>(frame.bus) >= counts_.size()) return;
+  if (AsSize(frame.bus) >= counts_.size()) return;
   Count& count = Nth(counts_, frame.bus);
   ++(frame.sent ? count.sent : count.received);
 }

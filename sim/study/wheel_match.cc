@@ -25,7 +25,7 @@ std::string LateWords(double deg) {
 
 // Most of its edges are there, off by the same.
 bool IsMoved(const check::Fit& best, std::size_t due) {
-  const auto left = static_cast<std::size_t>(best.missing + best.extra);
+  const auto left = AsSize(best.missing + best.extra);
   return !best.inverted && kFewLeft * left <= due && best.most_deg - best.least_deg <= kAlikeDeg;
 }
 

@@ -13,6 +13,7 @@
 #include "sweep/person.h"
 #include "sweep/person_manner.h"
 #include "sweep/why_not_read.h"
+#include "types/nth.h"
 #include "types/unit.h"
 
 namespace drycrank::sweep {
@@ -105,7 +106,7 @@ class AnswersFile {
     }
     Reading reading{*question, static_cast<int>(page->value), fields[2], fields[3],
                     fields[4], SecondsOf(fields[5])};
-    const Readout& asked = readouts_[static_cast<std::size_t>(readout)];
+    const Readout& asked = Nth(readouts_, readout);
     SayLamp(reading, asked, has_lamp_column);
     if (!IsRead(reading, asked)) return;
     out.readings.push_back(std::move(reading));
