@@ -52,9 +52,10 @@ std::optional<SignalRef> FindCarrier(const Bench& bench, const std::string& carr
   return std::nullopt;
 }
 
-bool SameName(const std::string& a, const std::string& b) {
-  const auto unit_a = CanonicalUnit(a), unit_b = CanonicalUnit(b);
-  return a == b || (unit_a && unit_a == unit_b);
+// `unit`: what `wanted` is as a unit, looked up once for all names.
+bool SameName(const std::string& name, const std::string& wanted,
+              const std::optional<std::string>& unit) {
+  return name == wanted || (unit && CanonicalUnit(name) == unit);
 }
 
 // A signal whose raw value is a code with a name.
@@ -65,8 +66,9 @@ class CodePart {
         signal_(&SignalAt(bench, at)),
         wanted_(std::move(wanted)),
         names_(profile::NamesOfValues(*signal_)) {
+    const auto unit = CanonicalUnit(wanted_);
     for (const auto& [code, name] : names_) {
-      if (SameName(name, wanted_)) wanted_codes_.push_back(code);
+      if (SameName(name, wanted_, unit)) wanted_codes_.push_back(code);
     }
   }
 
