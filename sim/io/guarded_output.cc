@@ -29,9 +29,9 @@ std::string GuardedOutput::Arm() {
   if (guard_ == nullptr) return "it has no guard; open it first";
   if (const std::string why = guard_->Arm(); !why.empty()) return why;
   armed_ = true;
-  std::string why = held_->Arm();
-  if (!why.empty()) Disarm();
-  return why;
+  if (held_->Arm().empty()) return "";
+  Disarm();
+  return failure();
 }
 
 void GuardedOutput::Give(const output::Given& given) {
@@ -46,12 +46,14 @@ void GuardedOutput::Beat(TimeNs now_ns) {
   held_->Disarm();
 }
 
-// What could not make itself safe is left to the guard.
+// What could not make itself safe is left to the guard. If that cannot either, a person has to.
 void GuardedOutput::Disarm() {
   if (!std::exchange(armed_, false)) return;
   held_->Disarm();
-  const std::string why = held_->failure().empty() ? guard_->Disarm() : guard_->Safe();
-  if (!why.empty() && failure_.empty()) failure_ = why;
+  const std::string failed = held_->failure();
+  const std::string why = failed.empty() ? guard_->Disarm() : guard_->Safe();
+  if (why.empty() || !failure_.empty()) return;
+  failure_ = failed.empty() ? why : failed + "; NOT SAFE: " + why;
 }
 
 std::string GuardedOutput::failure() const {

@@ -9,9 +9,12 @@
 #include <termios.h>
 #include <unistd.h>
 
+#include <array>
 #include <cerrno>
+#include <chrono>
 #include <cstring>
 #include <optional>
+#include <thread>
 #include <tuple>
 #include <utility>
 
@@ -20,6 +23,8 @@
 #include "io/gpio_lines.h"
 #include "io/interface.h"
 #include "io/real_clock.h"
+#include "protocol/scpi.h"
+#include "types/plain_text.h"
 #include "types/nth.h"
 
 namespace drycrank::io {
@@ -175,9 +180,63 @@ class SendRequest : public SafeAction {
   SendRequest(output::SafeRequest setting, HostAddress address)
       : setting_(std::move(setting)), address_(address) {}
 
-  // The connection is kept until the end: an instrument may drop a request of who has left.
+  // The connection is kept until the end: an instrument may drop a request of who has left. Tried again it
+  // goes on listening to it, for an instrument may need longer than one try.
   std::string Act() override {
-    const std::string where = fmt::format("{}:{}", setting_.host, setting_.port);
+    std::string why = socket_.is_open() ? "" : Say();
+    if (why.empty() && !setting_.question.empty()) why = Listen();
+    if (why.empty() || setting_.question.empty()) return why;
+    return why + "; take its plug out";
+  }
+
+ private:
+  std::string Where() const { return fmt::format("{}:{}", setting_.host, setting_.port); }
+
+  // A new connection, and all that is to be said on it.
+  std::string Say() {
+    read_.clear();
+    std::string why = Connect();
+    if (why.empty()) why = SayAgain();
+    if (!why.empty()) socket_.Close();
+    return why;
+  }
+
+  std::string SayAgain() {
+    const std::string& question = setting_.question;
+    return WriteAll(socket_.get(), setting_.line + "\n" + (question.empty() ? "" : question + "\n"), Where());
+  }
+
+  // An answer is to a question behind the order, so the first 0 will do.
+  std::string Listen() {
+    pollfd answered{socket_.get(), POLLIN, 0};
+    if (poll(&answered, 1, kPatienceMs) <= 0) return Where() + " does not answer " + setting_.question;
+    std::array<char, 256> piece;
+    const ssize_t size = recv(socket_.get(), piece.data(), piece.size(), 0);
+    if (size <= 0) {
+      socket_.Close();
+      return Where() + " has closed the connection and not answered " + setting_.question;
+    }
+    read_.append(piece.data(), AsSize(size));
+    return Judge();
+  }
+
+  // One that is on still is told again, after a pause.
+  std::string Judge() {
+    std::string answer;
+    for (auto end = read_.find('\n'); end != std::string::npos; end = read_.find('\n')) {
+      answer = read_.substr(0, end);
+      if (answer.ends_with('\r')) answer.pop_back();
+      if (protocol::SaysOff(answer)) return "";
+      read_.erase(0, end + 1);
+    }
+    if (answer.empty()) return Where() + " has not answered " + setting_.question + " to the end";
+    std::this_thread::sleep_for(std::chrono::milliseconds(kPatienceMs / 2));
+    if (!SayAgain().empty()) socket_.Close();
+    return fmt::format("{} answers {} to {}", Where(), OneLine(answer), setting_.question);
+  }
+
+  std::string Connect() {
+    const std::string where = Where();
     socket_ =
         Socket(::socket(address_.address.ss_family, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0));
     const auto* address = reinterpret_cast<const sockaddr*>(&address_.address);
@@ -190,13 +249,13 @@ class SendRequest : public SafeAction {
       getsockopt(socket_.get(), SOL_SOCKET, SO_ERROR, &error, &size);
       if ((errno = error) != 0) return Failed(where);
     }
-    return WriteAll(socket_.get(), setting_.line + "\n", where);
+    return "";
   }
 
- private:
   output::SafeRequest setting_;
   HostAddress address_;
   Socket socket_;
+  std::string read_;  // and not yet judged
 };
 
 PreparedAction PrepareFor(const output::SafeRequest& setting) {

@@ -21,7 +21,8 @@ std::string SupplyOutput::Description() const {
 }
 
 std::vector<output::SafeSetting> SupplyOutput::SafeSettings() const {
-  return {output::SafeRequest{address_.host, address_.port, std::string(protocol::kOutputOff)}};
+  return {output::SafeRequest{address_.host, address_.port, std::string(protocol::kOutputOff),
+                              std::string(protocol::kAskOutput)}};
 }
 
 std::string SupplyOutput::Open() {
@@ -31,9 +32,9 @@ std::string SupplyOutput::Open() {
   const TextLine::Answer identity = line_.Ask("*IDN?");
   if (!identity.error.empty()) return identity.error;
   identity_ = OneLine(identity.line);
-  const TextLine::Answer on = line_.Ask("OUTP?");
+  const TextLine::Answer on = line_.Ask(protocol::kAskOutput);
   if (!on.error.empty()) return on.error;
-  if (on.line == "0" || on.line == "OFF") return "";
+  if (protocol::SaysOff(on.line)) return "";
   return fmt::format("{} is on already; switch its output off by hand, so that nobody is surprised",
                      Description());
 }
@@ -95,9 +96,18 @@ std::string SupplyOutput::LookAtCurrent() {
 // A line that does not answer cannot switch it off: then its guard does.
 void SupplyOutput::Disarm() {
   if (!std::exchange(armed_, false)) return;
-  std::string why = line_.is_open() ? Order(std::string(protocol::kOutputOff)) : "not connected";
+  std::string why = line_.is_open() ? SwitchOff() : "not connected";
   line_.Close();
   if (!why.empty() && failure_.empty()) failure_ = std::move(why);
+}
+
+// A command that nobody refused may have done nothing.
+std::string SupplyOutput::SwitchOff() {
+  if (std::string why = Order(std::string(protocol::kOutputOff)); !why.empty()) return why;
+  const TextLine::Answer on = line_.Ask(protocol::kAskOutput);
+  if (!on.error.empty() || protocol::SaysOff(on.line)) return on.error;
+  return fmt::format("{} answers {} to {} after {}", Description(), OneLine(on.line),
+                     protocol::kAskOutput, protocol::kOutputOff);
 }
 
 void SupplyOutput::Fail(std::string why) {

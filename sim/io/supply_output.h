@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // A programmable supply in the place of a battery, by SCPI on TCP (protocol/scpi.h). Armed it is told its
-// current limit first, then its volts, then to switch on; each is asked back. Disarmed it is off. It holds what it
+// current limit first, then its volts, then to switch on; each is asked back. Disarmed it is off, and it is asked whether
+// it is: one that says anything else failed, and its guard tries too. It holds what it
 // was told, so it needs a guard.
 #ifndef DRYCRANK_IO_SUPPLY_OUTPUT_H_
 #define DRYCRANK_IO_SUPPLY_OUTPUT_H_
@@ -51,6 +52,7 @@ class SupplyOutput : public output::HoldingOutput {
 
  private:
   std::string Order(const std::string& command);
+  std::string SwitchOff();
   std::string LookAtCurrent();
   void Fail(std::string why);
 

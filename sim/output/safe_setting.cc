@@ -83,7 +83,9 @@ ReadSetting ParseRequest(const Fields& fields) {
   if (!port || *port == 0 || *port > 65535) {
     return {{}, fmt::format("\"{}\" is not a TCP port; give 1 to 65535, as 5025", fields[2])};
   }
-  return {SafeRequest{std::string(fields[1]), *port, std::string(fields[3])}, ""};
+  return {SafeRequest{std::string(fields[1]), *port, std::string(fields[3]),
+                      fields.size() > 4 ? std::string(fields[4]) : ""},
+          ""};
 }
 
 struct Form {
@@ -96,7 +98,8 @@ constexpr Form kForms[] = {{"gpio", 4, ParseLevel, "gpio CHIP LINE LEVEL"},
                            {"file", 3, ParseText, "file PATH TEXT"},
                            {"serial", 4, ParseBytes, "serial DEVICE BAUD BYTES"},
                            {"can", 3, ParseFrame, "can INTERFACE FRAME"},
-                           {"tcp", 4, ParseRequest, "tcp HOST PORT TEXT"}};
+                           {"tcp", 5, ParseRequest, ""},
+                           {"tcp", 4, ParseRequest, "tcp HOST PORT TEXT [QUESTION]"}};
 
 }  // namespace
 
@@ -112,7 +115,8 @@ std::string Line(const SafeSetting& setting) {
           },
           [](const SafeFrame& s) { return fmt::format("can\t{}\t{}", s.interface, s.frame); },
           [](const SafeRequest& s) {
-            return fmt::format("tcp\t{}\t{}\t{}", s.host, s.port, s.line);
+            return fmt::format("tcp\t{}\t{}\t{}{}{}", s.host, s.port, s.line,
+                               s.question.empty() ? "" : "\t", s.question);
           }},
       setting);
 }
@@ -125,6 +129,7 @@ ReadSetting ParseSafeSetting(std::string_view line) {
   for (const Form& form : kForms) {
     if (form.kind != fields[0]) continue;
     if (fields.size() == form.fields) return form.parse(fields);
+    if (form.written.empty()) continue;  // another form of the same kind follows
     return {{},
             fmt::format("{} words after \"{}\"; write {}, with a tab between", fields.size() - 1,
                         fields[0], form.written)};

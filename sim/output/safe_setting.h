@@ -8,7 +8,8 @@
 //   file   /sys/.../out_voltage0_raw  0         a text into a file, as the kernel's DACs take it
 //   serial /dev/ttyUSB0  115200  53 54 0A       bytes on a serial line, in hexadecimal
 //   can    socketcan:can0  000#0205             a frame, in the notation of can-utils
-//   tcp    192.168.1.20  5025  OUTP OFF         a line of text to an instrument
+//   tcp    192.168.1.20  5025  OUTP OFF  OUTP?  a line of text to an instrument, and if one is given, the
+//                                               question that it must answer with 0 before it counts as safe
 #ifndef DRYCRANK_OUTPUT_SAFE_SETTING_H_
 #define DRYCRANK_OUTPUT_SAFE_SETTING_H_
 
@@ -43,7 +44,8 @@ struct SafeFrame {
 struct SafeRequest {
   std::string host;
   int port = 0;
-  std::string line;  // without its end
+  std::string line;        // without its end
+  std::string question{};  // empty: it is not asked back
   friend bool operator==(const SafeRequest&, const SafeRequest&) = default;
 };
 using SafeSetting = std::variant<SafeLevel, SafeText, SafeBytes, SafeFrame, SafeRequest>;

@@ -39,6 +39,9 @@ std::optional<ScpiError> ParseScpiError(std::string_view line);
 // the output. Each is followed by the question whether it was taken.
 std::vector<std::string> SupplyOn(double volts, double amperes);
 inline constexpr std::string_view kOutputOff = "OUTP OFF";
+// A boolean is answered with 1 or 0 (SCPI-1999, volume 1, 7.3; from memory); some say OFF: common practice, no source.
+inline constexpr std::string_view kAskOutput = "OUTP?";
+constexpr bool SaysOff(std::string_view answer) { return answer == "0" || answer == "OFF"; }
 inline constexpr std::string_view kAskError = "SYST:ERR?";
 
 // Twin of a supply with a load of so many ohm, and of a meter at its terminals. Lines in, lines out.

@@ -211,6 +211,14 @@ class SlowOutputs(unittest.TestCase):
         self.assertIsNotNone(at, f"{what} never came: {seen.changes}")
         self.assertTrue(-EARLY_S <= at - due <= LATE_S, f"{what} came {at - due:.3f} s late")
 
+    def test_a_supply_that_stays_on_is_not_called_safe(self):
+        self.supply = Program("/usr/bin/python3", f"{TESTS}/io/instrument.py", "stays_on")
+        self.addCleanup(self.supply.end)
+        code, said = self.run_it(self.write(LAB, WITHOUT_SUPPLY))
+        self.assertEqual(code, 3, said)
+        where = "127.0.0.1:" + self.supply.first
+        self.assertIn(f"NOT SAFE: \"OUTP OFF\" to {where}: {where} answers 1 to OUTP?; take its plug out", said)
+
     def test_values_arrive_at_their_times(self):
         code, said = self.run_it(self.write(), "--out", str(self.folder / "out"))
         self.assertEqual(code, 4, said)  # no expectation: nothing is shown
@@ -232,7 +240,7 @@ class SlowOutputs(unittest.TestCase):
         self.check_ramp(at_0)
         # At the end all is safe.
         self.assertEqual((self.pot.all()[-1], self.dac.all()[-1]), (9999, 1000))
-        self.assertIn("OUTP OFF", self.supply.all()[-2:])
+        self.assertIn("OUTP OFF", self.supply.all()[-3:])
         self.node.wait("analogue 1 3277")  # 1 V of 10 V at 32767
 
         record = (self.folder / "out/record.json").read_text()

@@ -1,13 +1,14 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: Apache-2.0
 """A supply on TCP, written apart from ours: prints its port, then each line that it takes. It has 10 ohm as
-its load, 20 V and 3 A at most. What stands in its arguments it does not do: silent (no answer after OUTP ON).
+its load, 20 V and 3 A at most. What stands in its arguments it does not do: silent (no answer after OUTP ON),
+stays_on (OUTP OFF is taken without an error, and does nothing), mute (so, and no answer from then on).
 """
 import socket
 import sys
 
 volts = amperes = 0.0
-on, errors, silent = False, [], "silent" in sys.argv
+on, mute, errors, silent = False, False, [], "silent" in sys.argv
 server = socket.create_server(("127.0.0.1", 0))
 print(server.getsockname()[1], flush=True)
 while True:
@@ -35,12 +36,13 @@ while True:
             elif word in ("VOLT", "CURR"):
                 errors.append('-222,"Data out of range"')
             elif word == "OUTP":
-                on = value == "ON"
+                mute = mute or (on and "mute" in sys.argv)
+                on = value == "ON" or mute or (on and "stays_on" in sys.argv)
             elif word == "*CLS":
                 errors.clear()
             else:
                 errors.append('-113,"Undefined header"')
-            if answer is not None and not (silent and on):
+            if answer is not None and not mute and not (silent and on):
                 try:
                     line.sendall((answer + "\r\n").encode())
                 except OSError:

@@ -53,7 +53,7 @@ TEST_F(SupplyOutputTest, TheLimitComesFirstAndTheOutputLast) {
   supply->Give({0, 0, SupplyVolts{9.5}});
   EXPECT_THAT(Heard(2), ElementsAre("VOLT 9.5", "SYST:ERR?"));
   supply->Disarm();
-  EXPECT_THAT(Heard(2), ElementsAre("OUTP OFF", "SYST:ERR?"));
+  EXPECT_THAT(Heard(3), ElementsAre("OUTP OFF", "SYST:ERR?", "OUTP?"));
   EXPECT_EQ(supply->failure(), "");
 }
 
@@ -78,7 +78,7 @@ TEST_F(SupplyOutputTest, WhatItDoesNotTakeLeavesItOff) {
   EXPECT_EQ(supply->Arm(), "supply invented,supply,0,1.0 at 127.0.0.1:" + std::to_string(port_) +
                                " does not take VOLT 24: -222,\"Data out of range\"");
   Heard(8);
-  EXPECT_THAT(Heard(2), ElementsAre("OUTP OFF", "SYST:ERR?"));
+  EXPECT_THAT(Heard(3), ElementsAre("OUTP OFF", "SYST:ERR?", "OUTP?"));
 }
 
 TEST_F(SupplyOutputTest, OneThatDoesNotAnswerIsSwitchedOffByItsGuard) {
@@ -86,9 +86,32 @@ TEST_F(SupplyOutputTest, OneThatDoesNotAnswerIsSwitchedOffByItsGuard) {
   GuardedOutput guarded(Supply(12, 2), DRYCRANK_BINARY_DIR "/tools/drycrank-guard",
                         milliseconds(60'000));
   ASSERT_EQ(guarded.Open(), "");
-  EXPECT_THAT(guarded.Arm(), testing::EndsWith("SYST:ERR?: no answer"));
+  const std::string at = "127.0.0.1:" + std::to_string(port_);
+  EXPECT_EQ(guarded.Arm(), at + ": SYST:ERR?: no answer");
   Heard(10);
-  EXPECT_THAT(Heard(1), ElementsAre("OUTP OFF"));
+  EXPECT_THAT(Heard(2), ElementsAre("OUTP OFF", "OUTP?"));
+}
+
+TEST_F(SupplyOutputTest, OneThatDoesNotSayThatItIsOffIsNotSafe) {
+  for (const auto& [manner, first, last] :
+       {std::tuple{"stays_on", "supply invented,supply,0,1.0 at WHERE answers 1 to OUTP? after OUTP OFF",
+                   "WHERE answers 1 to OUTP?"},
+        std::tuple{"mute", "WHERE: SYST:ERR?: no answer", "WHERE does not answer OUTP?"}}) {
+    Begin(manner);
+    const auto where = [&](std::string text) {
+      for (auto at = text.find("WHERE"); at != std::string::npos; at = text.find("WHERE")) {
+        text.replace(at, 5, "127.0.0.1:" + std::to_string(port_));
+      }
+      return text;
+    };
+    GuardedOutput guarded(Supply(12, 2), DRYCRANK_BINARY_DIR "/tools/drycrank-guard",
+                          milliseconds(60'000));
+    ASSERT_EQ(guarded.Open(), "");
+    ASSERT_EQ(guarded.Arm(), "");
+    guarded.Disarm();
+    EXPECT_EQ(guarded.failure(), where(std::string(first) + "; NOT SAFE: \"OUTP OFF\" to WHERE: " + last +
+                                       "; take its plug out"));
+  }
 }
 
 TEST_F(SupplyOutputTest, NobodyThereIsSaid) {

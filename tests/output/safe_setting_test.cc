@@ -13,6 +13,8 @@ TEST(SafeSetting, EachKindIsALineOfItsOwn) {
             "serial\t/dev/ttyUSB0\t115200\t53 0A");
   EXPECT_EQ(Line(SafeFrame{"socketcan:can0", "000#0205"}), "can\tsocketcan:can0\t000#0205");
   EXPECT_EQ(Line(SafeRequest{"192.0.2.1", 5025, "OUTP OFF"}), "tcp\t192.0.2.1\t5025\tOUTP OFF");
+  EXPECT_EQ(Line(SafeRequest{"192.0.2.1", 5025, "OUTP OFF", "OUTP?"}),
+            "tcp\t192.0.2.1\t5025\tOUTP OFF\tOUTP?");
 }
 
 TEST(SafeSetting, WhatIsReadIsWhatWasWritten) {
@@ -20,7 +22,8 @@ TEST(SafeSetting, WhatIsReadIsWhatWasWritten) {
        {SafeSetting(SafeLevel{"/dev/gpiochip1", 0, false}), SafeSetting(SafeText{"a b", ""}),
         SafeSetting(SafeBytes{"/dev/ttyS0", 9600, {0x00, 0xFF}}),
         SafeSetting(SafeFrame{"multicast", "605#0000"}),
-        SafeSetting(SafeRequest{"::1", 65535, "OUTP 0"})}) {
+        SafeSetting(SafeRequest{"::1", 65535, "OUTP 0"}),
+        SafeSetting(SafeRequest{"::1", 65535, "OUTP 0", "OUTP?"})}) {
     const ReadSetting read = ParseSafeSetting(Line(setting));
     EXPECT_EQ(read.error, "");
     EXPECT_EQ(read.setting, setting) << Line(setting);
