@@ -3,6 +3,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <cmath>
 #include <string>
 #include <variant>
 
@@ -10,6 +12,7 @@
 #include "profile/output_device.h"
 #include "profile/sensors.h"
 #include "types/nth.h"
+#include "types/unit.h"
 
 namespace drycrank::profile {
 namespace {
@@ -52,6 +55,26 @@ void CheckMeasured(BenchContext& c, const Channel& channel, const std::optional<
                    fmt::format("'{}' gives the same at both ends", channel.name),
                    "measure it at the lowest and at the highest count");
   }
+}
+
+// Half a step is as good as there. REQUIRES: the counts differ. `unit`: as the keys end.
+void CheckSafe(BenchContext& c, const OutputChannel& channel, double safe, double at_lowest, double at_highest,
+               int counts, const std::string& unit) {
+  const auto [least, most] = std::minmax(at_lowest, at_highest);
+  const double half = (most - least) / counts / 2;
+  if (safe >= least - half && safe <= most + half) return;
+  const auto shown = [&](double value) { return WithUnit(fmt::format("{:g}", value), unit); };
+  c.problems.Add(channel.place,
+                 fmt::format("'{}' would be safe at {}, and it gives {} to {}", channel.name, shown(safe),
+                             shown(least), shown(most)),
+                 fmt::format("write safe_{} within this range", unit == "V" ? "v" : "ohm"));
+}
+template <class Channel>
+void CheckSafe(BenchContext& c, const Channel& channel, const std::optional<double>& safe,
+               const std::optional<double>& lowest, const std::optional<double>& highest, const char* unit) {
+  if (!safe || !lowest || !highest || !channel.highest_count) return;
+  const int counts = *channel.highest_count - channel.lowest_count;
+  if (counts > 0) CheckSafe(c, channel, *safe, *lowest, *highest, counts, unit);
 }
 
 template <class Kind>
@@ -112,7 +135,11 @@ void CheckNodeChannel(BenchContext& c, const out::CanNode::Channel& channel) {
                    fmt::format("'{}' has counts {} to {}", channel.name, channel.lowest_count,
                                channel.highest_count),
                    "write lowest_count below highest_count");
+    return;
   }
+  if (!channel.at_highest_v || *channel.at_highest_v == channel.at_lowest_v) return;
+  CheckSafe(c, channel, channel.safe_v, channel.at_lowest_v, *channel.at_highest_v,
+            channel.highest_count - channel.lowest_count, "V");
 }
 
 }  // namespace
@@ -136,6 +163,7 @@ void CheckOutput(BenchContext& c, Reader&, const out::Dac& dac) {
   CheckDevices(c, dac);
   for (const out::Dac::Channel& channel : dac.channels) {
     CheckMeasured(c, channel, channel.at_lowest_v, channel.at_highest_v, "v");
+    CheckSafe(c, channel, channel.safe_v, channel.at_lowest_v, channel.at_highest_v, "V");
   }
 }
 
@@ -143,6 +171,7 @@ void CheckOutput(BenchContext& c, Reader&, const out::Potentiometer& potentiomet
   CheckDevices(c, potentiometer);
   for (const out::Potentiometer::Channel& channel : potentiometer.channels) {
     CheckMeasured(c, channel, channel.at_lowest_ohm, channel.at_highest_ohm, "ohm");
+    CheckSafe(c, channel, channel.safe_ohm, channel.at_lowest_ohm, channel.at_highest_ohm, "ohm");
   }
 }
 
