@@ -22,6 +22,15 @@ std::string_view CardOf(std::string_view device) {
   return device.starts_with("plughw:") ? device.substr(kPlug.size()) : device;
 }
 
+// A port may be written with zeros before it.
+std::string BusOf(std::string_view bus) {
+  const auto colon = bus.rfind(':');
+  if (!bus.starts_with("multicast:") || colon == std::string_view::npos) return std::string(bus);
+  const auto digit = bus.find_first_not_of('0', colon + 1);
+  if (digit == std::string_view::npos) return std::string(bus);
+  return std::string(bus.substr(0, colon + 1)) + std::string(bus.substr(digit));
+}
+
 void AddOf(const out::Core& core, const Place& place, Pieces& pieces) {
   if (!core.line.empty()) pieces.push_back({fmt::format("line {}", core.line), place});
 }
@@ -50,7 +59,7 @@ void AddOf(const out::PowerSupply& supply, const Place& place, Pieces& pieces) {
   if (!supply.host.empty()) pieces.push_back({fmt::format("the supply at {}:{}", supply.host, supply.port), place});
 }
 void AddOf(const out::CanNode& node, const Place& place, Pieces& pieces) {
-  if (!node.bus.empty()) pieces.push_back({fmt::format("node {} on {}", node.node, node.bus), place});
+  if (!node.bus.empty()) pieces.push_back({fmt::format("node {} on {}", node.node, BusOf(node.bus)), place});
 }
 
 std::string InWords(const Place& place) {

@@ -89,6 +89,10 @@ std::optional<RelayFault> ParseRelayFault(std::string_view name, std::string& wh
     why = fmt::format("'{}' lacks a terminal", name);
     return std::nullopt;
   }
+  if (fault.at == fault.with) {
+    why = fmt::format("'{}' names the same terminal twice", name);
+    return std::nullopt;
+  }
   if (!TakeSize(rest, fault)) {
     why = fmt::format("'{}' has no resistance or fuse that can be read", name);
     return std::nullopt;
@@ -102,6 +106,14 @@ std::optional<RelayFault> ParseRelayFault(std::string_view name, std::string& wh
     return std::nullopt;
   }
   return fault;
+}
+
+bool PutsInTheSame(const OutputChannel& relay, const OutputChannel& other) {
+  if (!IsFaultRelay(relay) || !IsFaultRelay(other)) return false;
+  std::string why;
+  const std::optional<RelayFault> a = ParseRelayFault(relay.name, why), b = ParseRelayFault(other.name, why);
+  if (!a || !b || a->kind != b->kind || !IsSameSize(a->ohm, b->ohm)) return false;
+  return (a->at == b->at && a->with == b->with) || (a->at == b->with && a->with == b->at);
 }
 
 bool PutsIn(const OutputChannel& relay, const Fault& fault) {

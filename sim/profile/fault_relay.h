@@ -38,6 +38,8 @@ std::optional<RelayFault> ParseRelayFault(std::string_view name, std::string& wh
 // Would this relay put that fault in? Resistances within kRelayOhm of each other are the same (E24 is 5 %).
 inline constexpr double kRelayOhm = 0.05;
 bool PutsIn(const OutputChannel& relay, const Fault& fault);
+// Two relays of which nobody could say which one puts a scenario's fault in.
+bool PutsInTheSame(const OutputChannel& relay, const OutputChannel& other);
 
 // All of the bench.
 std::vector<const OutputChannel*> FaultRelays(const Bench& bench);

@@ -41,7 +41,18 @@ OutputChannel Place(BenchContext& c, const std::string& name, const drycrank::Pl
   return {Of::kTrigger, at, name, place};
 }
 
-// Its terminals are there, and no other relay puts the same in. Whether it counts.
+// Its name is nobody else's, or it would look as if it stood in the place of that.
+void CheckRelayName(BenchContext& c, const std::string& name, const drycrank::Place& place) {
+  for (const auto& [word, names] : {std::pair{"trigger", NamesOf(c.bench.triggers)},
+                                    std::pair{"sensor", NamesOf(c.bench.sensors)},
+                                    std::pair{"supply", NamesOf(c.bench.supplies)}}) {
+    if (std::ranges::count(names, name) == 0) continue;
+    c.problems.Add(place, fmt::format("a relay with a fault is called '{}', as a {} is", name, word),
+                   "give it a name of its own");
+  }
+}
+
+// Its terminals are there. Whether it counts.
 bool CheckFaultRelay(BenchContext& c, const OutputChannel& relay) {
   std::string why;
   const std::optional<RelayFault> fault = ParseRelayFault(relay.name, why);
@@ -58,6 +69,19 @@ bool CheckFaultRelay(BenchContext& c, const OutputChannel& relay) {
   const bool at = is_splice || CheckTerminal(c.problems, c.bench, {fault->at, relay.place});
   return (fault->with.empty() || CheckTerminal(c.problems, c.bench, {fault->with, relay.place})) &&
          at;
+}
+
+// No other relay puts the same in. Of all outputs so far, and of its own.
+template <class Channels>
+void CheckPutInOnce(BenchContext& c, const OutputChannel& relay, const Channels& own) {
+  std::vector<const OutputChannel*> others = FaultRelays(c.bench);
+  for (const OutputChannel& channel : own) others.push_back(&channel);
+  for (const OutputChannel* other : others) {
+    if (!PutsInTheSame(relay, *other)) continue;
+    c.problems.Add(relay.place, fmt::format("'{}' is put in by another relay already", relay.name),
+                   "leave it to one relay");
+    return;
+  }
 }
 
 // Of all outputs so far.
@@ -90,6 +114,8 @@ void LoadChannels(BenchContext& c, Reader& outer, Kind& kind) {
                         : Place(c, name, place);
               TakeAll(r, OfOutput<Kind>::kChannelKeys, channel);
               if (fault ? !CheckFaultRelay(c, channel) : channel.index < 0) return;
+              if (fault) CheckRelayName(c, name, place);
+              if (fault) CheckPutInOnce(c, channel, kind.channels);
               if (!fault) CheckDrivenOnce(c, channel);
               kind.channels.push_back(std::move(channel));
             });
