@@ -13,8 +13,23 @@ namespace {
 
 constexpr int kHalvings = 60;  // to the last digit
 constexpr double kRounding = 1e-9;
+constexpr double kEnd = 1e-4;  // of the band, where its end's slope is taken
 
 using Curve = std::function<double(double)>;
+
+// Beyond the band it goes on straight where the sensor does not go on: a count just outside would stand for
+// nothing there, and look as if a step reached far.
+Curve GoneOn(const Curve& curve, double from, double to) {
+  const double h = (to - from) * kEnd;
+  const auto slope = [&](double a, double b) { return (curve(b) - curve(a)) / (b - a); };
+  const bool ends_low = curve(from - h) == curve(from), ends_high = curve(to + h) == curve(to);
+  const double low = slope(from, from + h), high = slope(to - h, to);
+  return [=, &curve](double q) {
+    if (q < from && ends_low) return curve(from) + (q - from) * low;
+    if (q > to && ends_high) return curve(to) + (q - to) * high;
+    return curve(q);
+  };
+}
 
 // The quantity between `low` and `high` that has this value; beyond them the nearer of the two.
 double QuantityOf(double value, double low, double high, const Curve& curve) {
@@ -41,7 +56,8 @@ Steps StepsBetween(double at_least, double at_most, int least, int most) {
   return {scale, at_least / scale - least, least, most};
 }
 
-GivenBand BandOf(const Steps& steps, double from, double to, const Curve& curve) {
+GivenBand BandOf(const Steps& steps, double from, double to, const Curve& sensor) {
+  const Curve curve = GoneOn(sensor, from, to);
   // A count outside of the band may be the nearest one to its end.
   const double low = from - (to - from), high = to + (to - from);
   const auto quantity = [&](double value) { return QuantityOf(value, low, high, curve); };

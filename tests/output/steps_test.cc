@@ -3,7 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <utility>
 
 namespace drycrank::output {
 namespace {
@@ -79,6 +81,19 @@ TEST(BandOf, OnAStraightLineAllStepsAreAlike) {
   EXPECT_NEAR(band.widest_step, 1.526e-3, 1e-6);
   EXPECT_LE(band.worst_error, 0.763e-3 + 1e-6);
   EXPECT_GE(band.worst_error, 0.7e-3);
+}
+
+// 0.5 to 4.5 V over 100 %, and nothing beyond. 10 V in 32,767 steps are 0.3052 mV, of 40 mV/% 0.00763 %. 0.5 V
+// is count 1638.35: its nearest one lies where the sensor does not go.
+TEST(BandOf, WhereTheSensorEndsNoStepReachesBeyond) {
+  const Steps steps = StepsBetween(0, 10, 0, 32767);
+  const auto throttle = [](double percent) { return 0.5 + 0.04 * std::clamp(percent, 0.0, 100.0); };
+  for (const auto& [from, to] : {std::pair{0.0, 30.0}, std::pair{60.0, 100.0}, std::pair{0.0, 100.0}}) {
+    const GivenBand band = BandOf(steps, from, to, throttle);
+    EXPECT_TRUE(band.reaches);
+    EXPECT_NEAR(band.widest_step, 0.00763, 0.00001) << from;
+    EXPECT_LE(band.worst_error, 0.00763 / 2 + 0.00001) << from;
+  }
 }
 
 TEST(BandOf, WhatLiesBeyondTheLastStepIsNotReached) {
