@@ -17,7 +17,8 @@ SupplyOutput::SupplyOutput(SupplyAddress address, double first_v, double limit_a
     : address_(std::move(address)), volts_(first_v), limit_a_(limit_a), patience_(patience) {}
 
 std::string SupplyOutput::Description() const {
-  return fmt::format("supply {} at {}:{}", identity_, address_.host, address_.port);
+  return fmt::format("supply {}{}at {}:{}", identity_, identity_.empty() ? "" : " ", address_.host,
+                     address_.port);
 }
 
 std::vector<output::SafeSetting> SupplyOutput::SafeSettings() const {

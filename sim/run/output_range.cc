@@ -13,6 +13,7 @@
 #include "output/abilities.h"
 #include "output/steps.h"
 #include "plant/sources.h"
+#include "profile/fault_relay.h"
 #include "profile/sensors.h"
 #include "run/output_wishes.h"
 #include "types/nth.h"
@@ -91,6 +92,57 @@ std::string Socket(const profile::OutputDevice& device, int channel) {
   return fmt::format(" by output {}, up to {:g} V", at.output, at.most_v);
 }
 
+std::string Between(double least, double most, const char* unit) {
+  return least == most ? fmt::format("{:.4g} {}", least, unit)
+                       : fmt::format("{:.4g} to {:.4g} {}", least, most, unit);
+}
+
+// What a channel has while nobody drives it, one for each kind. Nothing: the device says it itself.
+std::string ContactWord(profile::out::Contact contact) {
+  return contact == profile::out::Contact::kClosed ? "closed" : "open";
+}
+std::string SafeState(const profile::out::Core::Channel&, const std::optional<Steps>&) { return ""; }
+std::string SafeState(const profile::out::Sound::Channel&, const std::optional<Steps>&) { return "silent"; }
+std::string SafeState(const profile::out::Gpio::Channel& at, const std::optional<Steps>&) {
+  return ContactWord(at.safe);
+}
+std::string SafeState(const profile::out::Dac::Channel& at, const std::optional<Steps>& steps) {
+  if (!at.safe_v && !steps) return "what it gives nearest to 0 V";
+  return fmt::format("{:.4g} V", at.safe_v ? *at.safe_v : std::clamp(0.0, steps->LeastValue(), steps->MostValue()));
+}
+std::string SafeState(const profile::out::Potentiometer::Channel& at, const std::optional<Steps>& steps) {
+  if (!at.safe_ohm && !steps) return "the highest that it has";
+  return fmt::format("{:.4g} Ω", at.safe_ohm ? *at.safe_ohm : steps->MostValue());
+}
+std::string SafeState(const profile::out::PowerSupply::Channel&, const std::optional<Steps>&) { return "off"; }
+std::string SafeState(const profile::out::CanNode::Channel& at, const std::optional<Steps>&) {
+  if (profile::IsFaultRelay(at)) return "no fault";
+  return at.analogue ? fmt::format("{:.4g} V", at.safe_v) : ContactWord(at.safe);
+}
+
+// What it can give, or will; a supply's limit is part of it.
+std::string Gives(const profile::OutputDevice& device, int channel, const std::optional<Steps>& steps,
+                  const Wish& wish) {
+  if (const auto* supply = std::get_if<profile::out::PowerSupply>(&device.kind)) {
+    const Wish::Span& span = wish.forms.front();
+    return fmt::format("{}, {:.4g} A at most", Between(span.least, span.most, "V"),
+                       Nth(supply->channels, channel).limit_a);
+  }
+  if (!steps) return "";
+  const bool is_ohm = std::holds_alternative<profile::out::Potentiometer>(device.kind);
+  return "it gives " + Between(steps->LeastValue(), steps->MostValue(), is_ohm ? "Ω" : "V");
+}
+
+// " (it gives 0 to 10 V; safe: 0 V)"
+std::string Bounds(const profile::OutputDevice& device, int channel, const std::optional<Steps>& steps,
+                   const Wish& wish) {
+  const std::string gives = Gives(device, channel, steps, wish);
+  const std::string safe = std::visit(
+      [&](const auto& kind) { return SafeState(Nth(kind.channels, channel), steps); }, device.kind);
+  if (safe.empty()) return "";
+  return fmt::format(" ({}{}safe: {})", gives, gives.empty() ? "" : "; ", safe);
+}
+
 }  // namespace
 
 Diagnostics RangeProblems(const profile::Bench& bench, const profile::Scenario& scenario,
@@ -120,6 +172,7 @@ std::vector<std::string> ChannelsInWords(const profile::Bench& bench,
                                          const profile::OutputDevice& device,
                                          const output::Output& opened) {
   std::vector<std::string> words;
+  const std::vector<Wish> wishes = WishesOf(bench, scenario, device);
   int at = 0;
   for (const profile::OutputChannel* channel : ChannelsOf(device)) {
     words.push_back(InWords(*channel) + Socket(device, at));
@@ -128,6 +181,7 @@ std::vector<std::string> ChannelsInWords(const profile::Bench& bench,
       words.back() += Fineness(bench, scenario, Nth(bench.sensors, channel->index), *steps,
                                SupplyOf(device, at));
     }
+    words.back() += Bounds(device, at, steps, Nth(wishes, at));
     ++at;
   }
   return words;

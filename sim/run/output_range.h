@@ -23,7 +23,7 @@ Diagnostics RangeProblems(const profile::Bench& bench, const profile::Scenario& 
                           const profile::OutputDevice& device, const output::Output& opened);
 
 // One for each channel, in their order: "sensor 'coolant' between 40 and 60 °C: steps of 0.8 °C, 0.4 °C
-// off at most"; "trigger 'crank' by output 1, up to 5 V" of a sound card; else the name alone.
+// off at most (it gives 0 to 6e+04 Ω; safe: 6e+04 Ω)"; "supply 'battery' (12.5 V, 2 A at most; safe: off)"; "trigger 'crank' by output 1, up to 5 V (safe: silent)" of a sound card.
 std::vector<std::string> ChannelsInWords(const profile::Bench& bench,
                                          const profile::Scenario& scenario,
                                          const profile::OutputDevice& device,

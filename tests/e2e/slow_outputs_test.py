@@ -274,6 +274,17 @@ class SlowOutputs(unittest.TestCase):
                       f"{widest:.2g} °C, {widest / 2:.2g} °C off at most", line)
         self.untouched()
 
+    def test_what_is_given_and_what_is_safe_is_shown_before_it_is_armed(self):
+        """By the bench: 12.5 V, and 3 V less while the fault is in; the node's 1 V."""
+        self.write()
+        code, said = self.run_it("nothing")
+        self.assertEqual(code, 2, said)
+        for words in (f"lab (supply): supply at 127.0.0.1:{self.supply.first}, in the place of supply 'battery' "
+                      "(9.5 to 12.5 V, 2 A at most; safe: off)", "(it gives 0 to 10 V; safe: 1 V)",
+                      "sensor 'oil' (safe: open)", "(it gives 0 to 5 V; safe: 0 V)", "(it gives 0 to 6e+04 Ω; safe: 6e+04 Ω)"):
+            self.assertIn(words, said)
+        self.untouched()
+
     def refused(self, drives, *words, scenario=WITHOUT_SUPPLY, code=2, arm=None):
         name = self.write(drives, scenario)
         got, said = self.run_it(arm or name)
