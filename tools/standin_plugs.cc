@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <cmath>
 #include <cstring>
 #include <optional>
 
@@ -148,13 +149,16 @@ std::string LevelLines::Take(run::HeardWires& wires) {
   for (std::size_t end = 0; (end = part_.find('\n')) != std::string::npos;) {
     const std::string line = part_.substr(0, end);
     part_.erase(0, end + 1);
+    ++line_;
     const std::size_t space = line.find(' ');
     const auto value = space == std::string::npos
                            ? std::nullopt
                            : Number<double>(std::string_view(line).substr(space + 1));
-    if (!value) return fmt::format("--levels {}: '{}' is no line as coolant 10000", path_, line);
+    if (!value || !std::isfinite(*value)) {
+      return fmt::format("--levels {}:{}: '{}' is no line as coolant 10000", path_, line_, line);
+    }
     if (std::string why = wires.Set(line.substr(0, space), *value); !why.empty()) {
-      return fmt::format("--levels {}: {}", path_, why);
+      return fmt::format("--levels {}:{}: {}", path_, line_, why);
     }
   }
   return part_.size() <= kLongestLine ? ""

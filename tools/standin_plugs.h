@@ -46,7 +46,7 @@ class LevelLines {
 
  private:
   std::string path_, part_;
-  int descriptor_ = -1;
+  int descriptor_ = -1, line_ = 0;  // from 1 on, the last that was read
 };
 
 }  // namespace drycrank::tools

@@ -214,7 +214,11 @@ std::string HeardWires::Set(std::string_view name, double value) {
   }
   const profile::Sensor& sensor = Nth(impl.bench.sensors, at);
   if (const auto* contact = std::get_if<profile::SwitchSensor>(&sensor.model)) {
-    value = value >= 0.5 ? contact->closed_ohm : contact->open_ohm;
+    if (value != 0 && value != 1) {
+      return fmt::format("'{}' is a switch, and {:g} is no state of one; write 0 for open or 1 for closed",
+                         name, value);
+    }
+    value = value == 1 ? contact->closed_ohm : contact->open_ohm;
   }
   impl.values[impl.bench.triggers.size() + AsSize(at)] = value;
   return "";

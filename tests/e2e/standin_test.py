@@ -158,9 +158,18 @@ def test_levels(folder):
         process = standin("w.wav", "--bus", "vehicle=multicast", "--plug", "crank=1:5", "--levels", "levels")
         _, err = process.communicate(timeout=60)
     assert process.returncode == 0 and not bus.seen, err
-    for line, right in (("coolant hot", "is no line as coolant 10000"), ("nothing 3", "no sensor that an output")):
-        (folder / "levels").write_text(line + "\n")
-        process = standin("w.wav", "--bus", "vehicle=multicast", "--plug", "crank=1:5", "--levels", "levels")
+    bench = (folder / "bench.yaml").read_text()
+    assert bench.count("ECU: {pins: 8}}") == 1
+    (folder / "switch.yaml").write_text(bench.replace("ECU: {pins: 8}}", "ECU: {pins: 8}, DOOR: {pins: 2}}").replace(
+        "\ndrives:\n", "\ndrives:\n  relays: {kind: gpio, chip: /dev/gpiochip0, channels: {door: {line: 0}}}\n") + """
+stimuli: {door: {unit: count, min: 0, max: 1}}
+sensors: {door: {measures: door, kind: switch, closed_at: 0.5, plus: DOOR.1, minus: DOOR.2}}
+""")
+    for line, right in (("coolant hot", "levels:2: 'coolant hot' is no line as coolant 10000"), ("nothing 3", "no sensor that an output"),
+                        ("coolant nan", "levels:2: 'coolant nan' is no line"), ("coolant inf", "levels:2: 'coolant inf' is no line"),
+                        ("door 7", "levels:2: 'door' is a switch, and 7 is no state of one; write 0 for open or 1 for closed")):
+        (folder / "levels").write_text("battery 3\n" + line + "\n")
+        process = standin("w.wav", "--bus", "vehicle=multicast", "--plug", "crank=1:5", "--levels", "levels", bench="switch.yaml")
         _, err = process.communicate(timeout=60)
         assert process.returncode == 2 and right in err, f"{line}: {process.returncode}: {err}"
 
