@@ -283,6 +283,7 @@ void Daemon::Release() {
 void Daemon::Stop(const std::string& why) {
   why_stopped_ = why;
   stopping_ = true;
+  handler_.BeginToEnd();
   boost::system::error_code ignored;
   acceptor_.close(ignored);
   signals_.cancel(ignored);

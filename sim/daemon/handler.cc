@@ -124,9 +124,12 @@ void Handler::Gone(std::uint64_t client) {
   }
   if (armer_ != client || outputs_ == nullptr) return;
   armer_ = kNobody;
+  const std::string failed = outputs_->failure();
   const std::string problem = outputs_->Disarm(runner_.now_ns());
-  runner_.Remark("outputs: disarmed, for who armed them is gone" +
-                 (problem.empty() ? "" : "; " + problem));
+  if (!failed.empty()) return runner_.Remark("outputs: disarmed, for one of them failed: " + failed);
+  runner_.Remark(fmt::format("outputs: disarmed, for {}{}{}",
+                             is_ending_ ? "the bench ends" : "who armed them is gone",
+                             problem.empty() ? "" : "; ", problem));
 }
 
 void Handler::EndOverdue() {

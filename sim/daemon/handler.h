@@ -52,6 +52,8 @@ class Handler {
   void Show(const EngineView& engine) { engine_ = &engine; }
   // The bench has outputs, too; they must outlive it.
   void Drive(LiveOutputs& outputs) { outputs_ = &outputs; }
+  // From now on it is not the clients who go.
+  void BeginToEnd() { is_ending_ = true; }
 
   // `client` has its own number as long as it is connected.
   std::string Reply(const Request& request, std::uint64_t client);
@@ -96,6 +98,7 @@ class Handler {
   std::vector<Driven> drives_;  // per stimulus
   const EngineView* engine_ = nullptr;
   LiveOutputs* outputs_ = nullptr;
+  bool is_ending_ = false;
   std::uint64_t armer_ = kNobody;  // who armed the outputs, as long as they are
   TimeNs behind_ns_ = 0;
 };

@@ -115,6 +115,7 @@ class DaemonOutputs(unittest.TestCase):
         self.assertIn("not named: what would be driven is ohms", refused["problem"])
         self.assertTrue(any("digital potentiometers" in line for line in refused["outputs"]), refused)
         self.assertTrue(any("kill" in line for line in refused["cautions"]), refused)
+        self.assertTrue(any("sensor 'boost' (it gives 0 to 5 V; safe: 0 V)" in line for line in refused["outputs"]), refused)
         self.assertEqual(self.counts(), (5555, 5555))
         for person in ("Kim", "Lee"):  # a second time, too
             armer, driver = self.client(), self.client()
@@ -170,16 +171,36 @@ class DaemonOutputs(unittest.TestCase):
             self.assertIn("does not reach the outputs", refused["problem"])
         self.assertEqual(self.counts(), (ohm_count(25), boost_count(100)))
 
+    def children(self):
+        return [int(pid) for pid in
+                pathlib.Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text().split()]
+
     def test_without_its_guard_it_ends(self):
         self.start("--arm", "ohms,volts", "--by", "tester")
         self.wait((ohm_count(25), boost_count(100)))
-        children = pathlib.Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text().split()
-        self.assertEqual(len(children), 2)
-        os.kill(int(children[0]), signal.SIGKILL)
+        self.assertEqual(len(self.children()), 2)
+        os.kill(self.children()[0], signal.SIGKILL)
         self.wait((SAFE_POT, SAFE_DAC))
         said = self.process.stdout.read()
         self.assertEqual(self.process.wait(30), 3, said)
         self.assertIn("its guard is gone; without it nothing is driven", said)
+
+    def why_disarmed(self, end, word):
+        """Who armed it lives on."""
+        client = self.start("--disarmed")
+        self.assertTrue(client.ask("arm ohms,volts by Kim")["ok"])
+        self.wait((ohm_count(25), boost_count(100)))
+        end()
+        self.process.wait(30)
+        events = (self.folder / "out/events.csv").read_text()
+        self.assertIn("outputs: disarmed, " + word, events)
+        self.assertNotIn("who armed them is gone", events)
+
+    def test_disarmed_for_its_guard_is_gone(self):
+        self.why_disarmed(lambda: os.kill(self.children()[0], signal.SIGKILL), "for one of them failed: its guard is gone")
+
+    def test_disarmed_for_it_was_asked_to_end(self):
+        self.why_disarmed(lambda: self.process.send_signal(signal.SIGTERM), "for the bench ends")
 
     def refused(self, code, word, *options):
         done = subprocess.run([DRYCRANKD, self.folder / "bench.yaml", "--socket", self.folder / "s", *options],
