@@ -167,13 +167,16 @@ class ListeningDisplay(Case):
 
 
 class SilentController(Case):
-    def test_it_is_said_with_its_pair_and_its_supply(self):
+    def test_it_is_said_with_its_pair_and_not_its_supply(self):
+        """It is not heard, and it fires: that speaks for its supply."""
         code, text = self.walk(CAR, "{kind: open, at: ECU.33}")
         self.assertEqual(code, 1)
         said = text[text.index("controller_talks_on_vehicle: engine_fast was not received"):]
         said = said[:said.index("\n\n")]
-        for circuit in ("supply", "ground", "can_high", "can_low"):
+        for circuit in ("can_high", "can_low"):
             self.assertIn(f"at {circuit}:", said)
+        for circuit in ("supply", "ground"):
+            self.assertNotIn(f"at {circuit}:", said)
 
     def test_without_supply_its_pull_ups_are_none(self):
         """Nothing lifts ECU.21 when the controller is off: 0 V leaves its supply, and no swapped pair."""

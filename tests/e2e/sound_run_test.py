@@ -104,7 +104,7 @@ def check_stood_still(case):
     longest = max([b - a for a, b in zip(edges[::2], edges[1::2]) if a > sound_bench.RATE], default=0)
     print(f"stood still for 0.4 s: {longest / sound_bench.RATE:.3f} s of 0 V, and the waves go on")
     # None at all where the run has caught up before the card, which has no clock of its own here, asks.
-    assert longest == 0 or 0.45 < longest / sound_bench.RATE < 1.2, longest
+    assert longest < sound_bench.RATE / 100 or 0.45 < longest / sound_bench.RATE < 1.2, longest
     assert not silence[-sound_bench.RATE // 4:].all(), "the waves do not come back"
 
 
