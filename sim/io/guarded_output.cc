@@ -29,9 +29,10 @@ std::string GuardedOutput::Arm() {
   if (guard_ == nullptr) return "it has no guard; open it first";
   if (const std::string why = guard_->Arm(); !why.empty()) return why;
   armed_ = true;
-  if (held_->Arm().empty()) return "";
+  const std::string why = held_->Arm();
+  if (why.empty()) return "";
   Disarm();
-  return failure();
+  return failure_.starts_with(why) ? failure_ : failure_.empty() ? why : why + "; " + failure_;
 }
 
 void GuardedOutput::Give(const output::Given& given) {
