@@ -97,8 +97,8 @@ std::string OutputDevices::Begin(bool armed) {
   for (Device& device : devices_) {
     if (armed) {
       if (std::string problem = device.output->Arm(); !problem.empty()) {
-        (void)Stop();
-        return device.at->name + ": " + problem;
+        const std::string unsafe = Stop();
+        return device.at->name + ": " + problem + (unsafe.empty() ? "" : "; " + unsafe);
       }
     }
     device.thread = std::make_unique<io::OutputThread>(*device.output, *device.handover);

@@ -190,7 +190,6 @@ std::string Handler::Clear(const Request& request) {
   return Line({{"ok", true}, {"cleared", request.name}});
 }
 
-// All that a bus drives must be named; who says so is in the record.
 // Empty: the outputs give it, or there are none.
 std::string Handler::WhyNotGiven(const Request& request, int stimulus, double value,
                                  double over_s) const {
@@ -235,6 +234,7 @@ std::string Handler::ArmOutputs(const Request& request, std::uint64_t client) {
   return Line(answer);
 }
 
+// All that a bus drives must be named; who says so is in the record.
 std::string Handler::Arm(const Request& request, std::uint64_t client) {
   if (outputs_ != nullptr && !outputs_->armed()) return ArmOutputs(request, client);
   const std::string wanted = "," + request.name + ",";
