@@ -9,6 +9,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -273,7 +274,11 @@ std::string WriteOne(const Written& written) {
   return "";
 }
 
-int WriteAll(const std::vector<Written>& all) {
+// The last in the file first: what stands before it on its line stays where it is.
+int WriteAll(std::vector<Written> all) {
+  std::ranges::stable_sort(all, std::ranges::greater{}, [](const Written& written) {
+    return std::pair(written.at->place.line, written.at->place.column);
+  });
   int code = kAllMet;
   for (const Written& written : all) {
     if (const std::string why = WriteOne(written); !why.empty()) code = Fail(why, kNotShown);
@@ -292,10 +297,16 @@ const profile::OutputDevice* Find(const profile::Bench& bench, const std::string
   return nullptr;
 }
 
-std::vector<bus::Driven> DrivenOf(const profile::OutputDevice& device, const output::Output& output,
-                                  const std::vector<Channel>& channels) {
+// As far as it is known before the device is opened, which is after somebody has armed it.
+std::vector<bus::Driven> DrivenOf(const profile::OutputDevice& device, const output::Output& output) {
   std::string way = output.Description();
-  for (const Channel& channel : channels) way += "; " + Plan(channel);
+  if (const auto* sound = std::get_if<out::Sound>(&device.kind)) {
+    for (std::size_t i = 0; i < sound->channels.size(); ++i) {
+      way += "; " + Plan({.at = &sound->channels[i], .full_scale_v = sound->channels[i].full_scale_v});
+    }
+  } else {
+    way += "; the lowest and the highest that each channel can give";
+  }
   return {{.index = 0, .name = device.name, .kind = std::string(output::AbilityOf(device.kind).kind), .way = way}};
 }
 
@@ -328,17 +339,18 @@ int Calibrate(const Options& options) {
   const profile::Scenario nothing;
   const MadeOutput made = MakeOutput(*loaded.bench, nothing, Plain(*device));
   if (!made.problem.empty()) return Fail(made.problem);
-  if (why = made.output->Open(); !why.empty()) return Fail(device->name + ": " + why);
+  CatchStopSignals();
+  if (!Arm({}, options.arming, DrivenOf(*device, *made.output)).may_drive) return kBadInput;
+  if (why = made.output->Open(); !why.empty()) return Fail(device->name + ": " + why + "; nothing was driven", kBenchFailed);
   const std::vector<Channel> channels = ChannelsToMeasure(*device, *made.output);
   if (channels.empty()) return Fail(fmt::format("'{}' has only switches: there is nothing to calibrate", device->name));
-  CatchStopSignals();
-  if (!Arm({}, options.arming, DrivenOf(*device, *made.output, channels)).may_drive) return kBadInput;
-  if (why = made.output->Arm(); !why.empty()) return Fail(device->name + ": " + why, kBenchFailed);
   if (!options.meter.empty()) {
     why = meter.Open();
     Say(why.empty() ? fmt::format("Readings come from {}.\n", meter.identity())
                     : fmt::format("The meter is not there: {}. Type what it shows.\n", why));
   }
+  // From here on it is looked after by its guard: nothing that takes its time lies between.
+  if (why = made.output->Arm(); !why.empty()) return Fail(device->name + ": " + why, kBenchFailed);
   LevelPlayer player(*made.output);
   return Talk(options, player, channels, meter);
 }

@@ -168,6 +168,29 @@ class Calibrate(program_case.Case):
         self.assertIn("Settings conflict", said)
         self.assertIn("at_lowest_v: 0.03, at_highest_v: 4.7", said)
 
+    def test_a_deaf_meter_is_waited_for_before_anything_is_driven(self):
+        """Its three seconds are more than the guard of an armed output waits for a sign of life."""
+        self.dac()
+        code, said, err = self.calibrate("volts", ["0.03", "4.7"], "--meter", self.meter(lambda quantity: 0, "deaf"))
+        self.assertEqual(code, 0, said + err)
+        self.assertIn("The meter is not there", said)
+        self.assertIn("at_lowest_v: 0.03, at_highest_v: 4.7", said)
+
+    def test_two_channels_on_one_line_are_written_each_into_its_own(self):
+        self.card()
+        text = self.bench.read_text()
+        crank, cam = "crank: {output: 1, full_scale_v: 5, most_v: 4, corner_hz: 0}", \
+            "cam: {output: 2, full_scale_v: 2, most_v: 1.5, corner_hz: 0}"
+        block = f"    channels:\n      {crank}\n      {cam}\n"
+        self.assertIn(block, text)
+        # Longer than what is written in its place: what stands behind it moves.
+        one_line = f"    channels: {{{crank}, {cam}}}\n".replace("5,", "5.0000000000,", 1)
+        self.bench.write_text(text.replace(block, one_line))
+        code, said, err = self.calibrate("card", ["1.523456", "0.7"], "--write")  # times 2 sqrt 2: 4.309, 1.98
+        self.assertEqual(code, 0, said + err)
+        want = one_line.replace("full_scale_v: 5.0000000000,", "full_scale_v: 4.309,").replace("full_scale_v: 2,", "full_scale_v: 1.98,")
+        self.assertIn(want, self.bench.read_text())
+
     def test_stopped_in_the_middle_it_is_safe(self):
         self.dac()
         code, said, err = self.calibrate("volts", ["0.03", "q"])
