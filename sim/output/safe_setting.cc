@@ -8,15 +8,12 @@
 #include <optional>
 #include <system_error>
 
+#include "types/overloaded.h"
+
 namespace drycrank::output {
 namespace {
 
 using Fields = std::vector<std::string_view>;
-
-template <class... Cases>
-struct Overloaded : Cases... {
-  using Cases::operator()...;
-};
 
 Fields Split(std::string_view line, char separator) {
   Fields fields;

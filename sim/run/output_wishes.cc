@@ -15,6 +15,7 @@
 #include "profile/triggers.h"
 #include "run/output_rate.h"
 #include "types/nth.h"
+#include "types/overloaded.h"
 
 namespace drycrank::run {
 namespace {
@@ -24,13 +25,6 @@ using output::Trait;
 using output::Wish;
 using profile::DriveKind;
 using profile::OutputChannel;
-
-template <class... Cases>
-struct Overloaded : Cases... {
-  using Cases::operator()...;
-};
-template <class... Cases>
-Overloaded(Cases...) -> Overloaded<Cases...>;
 
 constexpr int kEngineSpeed = 0;
 constexpr double kSamplesATooth = 4;  // two would do for a tone; ours
