@@ -32,6 +32,22 @@ bool MovesSensors(plant::Faults faults) {
   });
 }
 
+// SameAt of every input at once, with none of its early ends: a loop without branches. No inputs
+// where there is nothing to compare with.
+std::vector<char> MovedInputs(const Electrical& a, const Electrical* b) {
+  std::vector<char> moved(b == nullptr ? 0 : a.input_v.size(), 0);
+  const auto add = [&](const std::vector<double>& one, const std::vector<double>& other) {
+    for (std::size_t i = 0; i < moved.size(); ++i) moved[i] |= std::abs(one[i] - other[i]) > kSameV;
+  };
+  if (b == nullptr) return moved;
+  add(a.input_v, b->input_v);
+  for (std::size_t s = 0; s < a.reaches.size(); ++s) {
+    const Reach &one = a.reaches[s], &other = b->reaches[s];
+    one.coil ? add(one.gain, other.gain) : add(one.on_v, other.on_v);
+  }
+  return moved;
+}
+
 // The most of them a second; 0: none.
 double NoiseHz(plant::Faults faults) {
   double most_hz = 0;
@@ -123,9 +139,11 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
   const bool same_scale =
       comparable &&
       std::abs(scale - standin::ReferenceScale(controller, like.electrical->reference_v)) < kSameV;
-  const auto same = [&](int input) {
-    return input < 0 || SameAt(input, electrical, *like.electrical);
-  };
+  const std::vector<char> moved = MovedInputs(electrical, comparable ? like.electrical : nullptr);
+  const auto same = [&](int input) { return input < 0 || Nth(moved, input) == 0; };
+  const bool recalibrates = std::ranges::any_of(model.faults(), [](const profile::Fault* fault) {
+    return fault->Is<profile::fault::Calibration>();
+  });
   std::vector<std::size_t> played;  // channels
   std::vector<int> played_inputs;
   const auto settle = [&](std::size_t channel, int input, const std::optional<Channel>& settled) {
@@ -142,10 +160,10 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
     }
   };
   for (std::size_t i = 0; i < controller.analog.size(); ++i) {
-    if (like.LeavesOut(first_channel_ + 2 * i)) continue;
-    const bool as_before = same_scale && same(analog_inputs_[i]) &&
-                           !IsRecalibrated(controller.analog[i], model.faults());
-    if (as_before) continue;
+    const bool as_before =
+        same_scale && same(analog_inputs_[i]) &&
+        !(recalibrates && IsRecalibrated(controller.analog[i], model.faults()));
+    if (as_before || like.LeavesOut(first_channel_ + 2 * i)) continue;
     settle(i, analog_inputs_[i], Analog(i, scale, electrical, model, situation));
   }
   for (std::size_t i = 0; i < controller.frequency.size(); ++i) {

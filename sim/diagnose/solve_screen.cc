@@ -7,6 +7,7 @@
 #include "diagnose/size_scale.h"
 #include "diagnose/solve.h"
 #include "diagnose/unplayed.h"
+#include "types/apart.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -55,11 +56,16 @@ void Solver::Widen(const Unplayed& now, Situations situations, Ceiling& ceiling)
   for (const std::size_t s : situations) {
     const ControllerValues &after = now.rows[s], &before = rows_[s];
     ceiling.is_none = ceiling.is_none || before.empty();
-    for (std::size_t v = 0; v < before.size(); ++v) {
-      const bool moved = after.empty() || now.left_out[s][v] || !(after[v] == before[v]);
-      if (!moved || ceiling.moved[s][v]) continue;
+    if (before.empty()) continue;
+    const auto move = [&](std::size_t v) {
+      if (ceiling.moved[s][v]) return;
       ceiling.moved[s][v] = true;
       ceiling.is_found = false;
+    };
+    if (!after.empty()) WhereApart(after, before, move);
+    if (!after.empty() && !now.any_left_out) continue;
+    for (std::size_t v = 0; v < before.size(); ++v) {
+      if (after.empty() || now.left_out[s][v]) move(v);
     }
   }
 }

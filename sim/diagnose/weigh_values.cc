@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "diagnose/weigh.h"
+#include "types/apart.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -53,10 +54,7 @@ void Weigher::AddToWhole(const Known& known) {
 bool Weigher::FindMoved(const ValueRows& rows, const ValueRows& from) const {
   for (std::size_t s = 0; s < rows.size(); ++s) {
     if (rows[s].empty() || rows[s].size() != from[s].size()) return false;
-    const ControllerValues &now = rows[s], &then = from[s];
-    for (std::size_t v = 0; v < moved_.size(); ++v) {
-      if (!(now[v] == then[v])) moved_[v] = 1;
-    }
+    WhereApart(rows[s], from[s], [&](std::size_t v) { moved_[v] = 1; });
   }
   return true;
 }

@@ -7,6 +7,7 @@
 
 #include "harness/next_state.h"
 #include "harness/variants.h"
+#include "types/apart.h"
 #include "types/nth.h"
 
 namespace drycrank::harness {
@@ -14,13 +15,18 @@ namespace {
 
 constexpr double kNoCurrentOhm = 1e15;
 
+// No flags: all are.
+bool IsFitted(const std::vector<bool>& fitted, std::size_t device) {
+  return fitted.empty() || fitted[device];
+}
+
 }  // namespace
 
 Variant::Variant(const Variants& base)
     : base_(&base), values_(base.first_.laws.size()), laws_(base.first_.laws) {}
 
 void Variant::Put(const Edit& edit) {
-  fitted_.assign(laws_.size(), true);
+  fitted_.assign(edit.not_fitted.empty() ? 0 : laws_.size(), true);
   for (const int device : edit.not_fitted) Nth(fitted_, device) = false;
   places_.clear();
   known_.clear();
@@ -51,7 +57,7 @@ void Variant::PowerUp(const Edit& edit) {
 }
 
 Law Variant::LawAt(std::size_t device) const {
-  if (!fitted_[device]) return {kNoCurrentOhm, 0, 0};
+  if (!IsFitted(fitted_, device)) return {kNoCurrentOhm, 0, 0};
   return LawOf(base_->topology_.branches[device], values_[device], states_[device]);
 }
 
@@ -67,18 +73,26 @@ bool Variant::Solve(std::span<const double> values) {
   return false;
 }
 
-// The laws are those of the first case, but for the changed devices.
+// The laws are those of the first case, but for the changed devices. These are few: many devices at
+// once are passed over.
 void Variant::FindChanged() {
   const Variants::Point& first = base_->first_;
   for (const int device : changed_) Nth(laws_, device) = Nth(first.laws, device);
   changed_.clear();
   steps_.clear();
-  for (std::size_t d = 0; d < laws_.size(); ++d) {
-    if (values_[d] == first.values[d] && states_[d] == first.states[d] && fitted_[d]) continue;
+  const auto enter = [&](std::size_t d) {
+    const bool same = values_[d] == first.values[d] && states_[d] == first.states[d];
+    if (same && IsFitted(fitted_, d)) return;
     laws_[d] = LawAt(d);
-    if (laws_[d] == first.laws[d]) continue;
+    if (laws_[d] == first.laws[d]) return;
     changed_.push_back(static_cast<int>(d));
     steps_.push_back(StepOf(changed_.back()));
+  };
+  for (std::size_t begin = 0; begin < laws_.size(); begin += kAtOnce) {
+    const bool all_same = fitted_.empty() && SameBytes(values_, first.values, begin) &&
+                          SameBytes(states_, first.states, begin);
+    if (all_same) continue;
+    for (std::size_t d = begin; d < std::min(begin + kAtOnce, laws_.size()); ++d) enter(d);
   }
 }
 
@@ -160,7 +174,7 @@ bool Variant::AnyStateChanged() {
   for (std::size_t d = 0; d < states_.size(); ++d) {
     const BranchKind kind = base_->topology_.branches[d].kind;
     const bool stays = kind == BranchKind::kResistor || kind == BranchKind::kEmf;  // HasStates
-    if (stays || !fitted_[d]) continue;
+    if (stays || !IsFitted(fitted_, d)) continue;
     const State state = NextState(base_->topology_.branches[d], states_[d], laws_[d], answer_,
                                   static_cast<Eigen::Index>(d), devices());
     any = any || state != states_[d];
@@ -175,7 +189,7 @@ double Variant::FirstPortAmperes() const { return places_.empty() ? 0 : unknown_
 // than in the first case feels that, by the system of the last Solve.
 void Variant::Transfer(int device, std::span<double> gain) {
   std::ranges::fill(gain, 0);
-  if (!Nth(fitted_, device) || !Nth(states_, device).supplied) return;
+  if (!IsFitted(fitted_, AsSize(device)) || !Nth(states_, device).supplied) return;
   const auto& by_emf = base_->first_.by_emf.col(device);
   const std::size_t changed = changed_.size();
   // The right-hand sides, by how much they change ...

@@ -225,7 +225,13 @@ Variants::Alone Variants::OwnOf(const Edit::Port& port, const Eigen::VectorXd& d
   return alone_.emplace(ends, Alone{own_at(off_), own_at(first_)}).first->second;
 }
 
+// Kept beside the others, by ends that none of those has: its node voltages are missing.
 std::shared_ptr<const Variants::Place> Variants::PlaceOfAlone(const Edit::Port& port) const {
+  const Ends ends{-1 - port.nodes.plus, port.nodes.minus, port.less.plus, port.less.minus};
+  const auto known = known_.find(ends);
+  if (known != known_.end()) return known->second;
+  const auto most = static_cast<std::size_t>(node_v0_.size() + 6 * devices_);
+  if (known_.size() * most > kMostKept) known_.clear();
   auto place = std::make_shared<Place>();
   place->port = {port.nodes, port.less};
   place->device_ohm = DeviceOhm(port);
@@ -243,7 +249,7 @@ std::shared_ptr<const Variants::Place> Variants::PlaceOfAlone(const Edit::Port& 
     place->off.by_ampere += sign * more.off;
     place->first.by_ampere += sign * more.first;
   }
-  return place;
+  return known_.emplace(ends, std::move(place)).first->second;
 }
 
 void Variants::SetPorts(const Edit& edit, const Places& places, Felt Place::*at,
