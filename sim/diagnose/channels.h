@@ -44,7 +44,7 @@ class ChannelModel {
 
  private:
   struct Channel {
-    Prediction value, fault;
+    Prediction value = {}, fault = {};
   };
   // Nothing: something switches at its input, and only playing tells.
   std::optional<Channel> Analog(std::size_t channel, double reference_scale,

@@ -62,6 +62,8 @@ HealthyElectrical::HealthyElectrical(const profile::Bench& bench,
   for (const Situation& situation : situations) {
     devices_.push_back(DevicesIn(bench, situation, {}));
     rows_.push_back(model.SolveIn(situation));
+    held_.emplace_back();
+    if (model.HasForm()) held_.back() = model.variant_.Hold();
   }
 }
 
@@ -118,6 +120,7 @@ void ElectricalModel::PutIn(std::span<const profile::Fault> faults) {
   pointers_ = PointersTo(faults_);
   FindMovedSensors();
   moved_.clear();
+  moves_reach_ = false;
   harness_.reset();
   const auto edit = harness::EditOf(bench_, variants_.topology(), faults_);
   edits_ = !moved_sensors_.empty() || !edit || !edit->ports.empty() || !edit->not_fitted.empty();
@@ -173,6 +176,10 @@ void ElectricalModel::SolveOn(Reach& reach) {
 
 void ElectricalModel::SolveRest() {
   Solve(values_, answer_.input_v);
+  SetSupplies();
+}
+
+void ElectricalModel::SetSupplies() {
   answer_.supply_v = ControllerSupply();
   for (std::size_t i = 0; i < answer_.reference_v.size(); ++i) {
     answer_.reference_v[i] = Reference(static_cast<int>(i));
@@ -207,7 +214,36 @@ void ElectricalModel::FindMoved(const Electrical& healthy) {
                                  : std::abs(step - healthy_step) > kMovesV);
     }
     moved_.push_back(moved);
+    moves_reach_ = moves_reach_ || moved;
   }
+}
+
+// Situations to come are compared with this one.
+void ElectricalModel::MarkShifts(std::size_t situation) {
+  const auto& held = healthy_->held(situation);
+  if (!HasForm() || !held || variant_.is_marked()) return;
+  std::vector<int> devices;
+  for (const int sensor : moved_sensors_) {
+    devices.push_back(static_cast<int>(bench_.triggers.size()) + sensor);
+  }
+  variant_.Mark(*held, devices);
+}
+
+// As the healthy bench, but for what the fault shifts.
+bool ElectricalModel::SolveShifted(std::size_t situation) {
+  const auto& held = healthy_->held(situation);
+  const bool comparable = HasForm() && held && variant_.is_marked() && !moves_reach_;
+  if (!comparable || !variant_.SolveShifted(*held, values_)) return false;
+  answer_ = healthy_->at(situation);
+  for (const int input : variant_.shifted_inputs()) {
+    const double shift = variant_.InputVoltage(input) - Nth(answer_.input_v, input);
+    Nth(answer_.input_v, input) += shift;
+    for (Reach& reach : answer_.reaches) {
+      if (!reach.coil) Nth(reach.on_v, input) += shift;
+    }
+  }
+  SetSupplies();
+  return true;
 }
 
 const Electrical& ElectricalModel::SolveIn(std::size_t situation) {
@@ -221,12 +257,15 @@ const Electrical& ElectricalModel::SolveIn(std::size_t situation) {
   if (moved_.size() != answer_.reaches.size()) {
     SolveAll();
     FindMoved(healthy);
+    MarkShifts(situation);
     return answer_;
   }
+  if (SolveShifted(situation)) return answer_;
   for (std::size_t s = 0; s < moved_.size(); ++s) {
     if (moved_[s] && !answer_.reaches[s].coil) SolveOn(answer_.reaches[s]);
   }
   SolveRest();
+  MarkShifts(situation);
   for (std::size_t s = 0; s < moved_.size(); ++s) {
     Reach& reach = answer_.reaches[s];
     if (reach.coil) {

@@ -50,12 +50,17 @@ class HealthyElectrical {
   const Situation& situation(std::size_t situation) const { return situations_[situation]; }
   const harness::DeviceValues& devices(std::size_t situation) const { return devices_[situation]; }
   const Electrical& at(std::size_t situation) const { return rows_[situation]; }
+  // As the network itself holds it; nothing where no states agree.
+  const std::optional<harness::Variant::Held>& held(std::size_t situation) const {
+    return held_[situation];
+  }
 
  private:
   std::vector<Situation> situations_;
   harness::Variants variants_;
   std::vector<harness::DeviceValues> devices_;
   std::vector<Electrical> rows_;
+  std::vector<std::optional<harness::Variant::Held>> held_;
 };
 
 // A difference below this is none: far below what a controller resolves.
@@ -99,7 +104,10 @@ class ElectricalModel {
   bool HasForm() const { return !harness_; }
   void SolveOn(Reach& reach);
   void SolveRest();
+  void SetSupplies();
   void SolveAll();
+  void MarkShifts(std::size_t situation);
+  bool SolveShifted(std::size_t situation);
   void FindMoved(const Electrical& healthy);
 
   const profile::Bench& bench_;
@@ -113,6 +121,7 @@ class ElectricalModel {
   std::optional<harness::Harness> harness_;  // of faults that have no form as an edit
   harness::DeviceValues values_;
   std::vector<bool> moved_;  // per reach: the fault changes what it makes of the inputs
+  bool moves_reach_ = false;  // any of them
   Electrical answer_;
 };
 

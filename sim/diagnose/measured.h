@@ -67,7 +67,7 @@ struct Answered {
 
 // What one candidate would show. Of yes and no: how likely yes is.
 struct Foretold {
-  Prediction signal;
+  Prediction signal = {};
   Spread meter;
   double yes = 0;
 };

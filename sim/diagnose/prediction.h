@@ -12,6 +12,7 @@
 #define DRYCRANK_DIAGNOSE_PREDICTION_H_
 
 #include <algorithm>
+#include <type_traits>
 #include <vector>
 
 namespace drycrank::diagnose {
@@ -32,6 +33,8 @@ class Prediction {
     return prediction;
   }
 
+  // Trivial, so that rows of them are copied as bytes: Prediction{} is none, and one without braces
+  // holds nothing known.
   Prediction() = default;
 
   Kind kind() const { return kind_; }
@@ -50,15 +53,17 @@ class Prediction {
   friend bool operator==(const Prediction&, const Prediction&) = default;
 
  private:
-  Prediction(Kind kind, double low, double high) : kind_(kind), low_(low), high_(high) {}
+  Prediction(Kind kind, double low, double high)
+      : kind_(kind), low_(low), high_(high), usual_(0), share_(0) {}
   static Prediction Ordered(Kind kind, double a, double b) {
     return {kind, std::min(a, b), std::max(a, b)};
   }
 
-  Kind kind_ = Kind::kNone;
-  double low_ = 0, high_ = 0;
-  double usual_ = 0, share_ = 0;
+  Kind kind_;
+  double low_, high_;
+  double usual_, share_;
 };
+static_assert(std::is_trivial_v<Prediction>);
 
 // One per reading, in one situation.
 using Predictions = std::vector<Prediction>;

@@ -17,6 +17,7 @@ namespace {
 constexpr double kWithinReach = 25;  // nats behind the best at the first look
 constexpr double kFarBehind = 35;  // nats behind the best of all that is read: no share of anything
 constexpr std::size_t kMostFinished = 80, kOwnColumns = 14;
+constexpr double kSameSize = 1e-3, kSameLook = 0.01;  // share; nats
 }  // namespace
 
 Race::Race(Predictor& predictor, std::span<const Hypothesis> suspects, const Observation& observed,
@@ -223,14 +224,38 @@ std::vector<Race::Runner> Race::FirstLooks() const {
   return within;
 }
 
+bool Race::LookedAlike(const Fit& a, const Fit& b) {
+  const Hypothesis &one = a.hypothesis, &other = b.hypothesis;
+  const double larger = std::max(std::abs(one.value), std::abs(other.value));
+  return one.quantity != Quantity::kNone && one.kind == other.kind &&
+         std::abs(one.value - other.value) <= kSameSize * larger &&
+         std::abs(a.log_like - b.log_like) < kSameLook &&
+         std::abs(a.log_area - b.log_area) < kSameLook;
+}
+
+// As another that looked the same: two places of one wire. False: as none of them.
+bool Race::FinishAsAnother(Fit& fit, std::span<const std::pair<Fit, std::size_t>> finished) const {
+  return std::ranges::any_of(finished, [&](const auto& other) {
+    return LookedAlike(fit, other.first) &&
+           solver_.FinishAs(runners_[other.second].wiring, solver_.columns(), fit);
+  });
+}
+
 // All that is read, for those within reach.
 void Race::TryAll() {
   double lead = -1e300;
   for (const Runner& runner : runners_) lead = std::max(lead, runner.log_weight);
+  std::vector<std::pair<Fit, std::size_t>> finished;  // as at the first look; runners
   for (Runner& runner : FirstLooks()) {
-    if (!solver_.Finish(runner.wiring, solver_.columns(), kRounds, LeastOf(runner, lead))) continue;
+    Fit look = runner.wiring;
+    const bool known = FinishAsAnother(runner.wiring, finished);
+    if (!known && !solver_.Finish(runner.wiring, solver_.columns(), kRounds,
+                                  LeastOf(runner, lead))) {
+      continue;
+    }
     Weigh(runner);
     lead = std::max(lead, runner.log_weight);
+    if (!known) finished.emplace_back(std::move(look), runners_.size());
     runners_.push_back(std::move(runner));
   }
   std::stable_sort(runners_.begin(), runners_.end(), IsLikelier);

@@ -71,6 +71,8 @@ class Race {
   void AddAsItIs(const Hypothesis& hypothesis, double log_area);
   std::vector<const Hypothesis*> CheapFirst() const;
   std::vector<Runner> FirstLooks() const;
+  static bool LookedAlike(const Fit& a, const Fit& b);
+  bool FinishAsAnother(Fit& fit, std::span<const std::pair<Fit, std::size_t>> finished) const;
   void TryAll();
   void OtherCurves(const Runner& on, const Solver& solver);
   void WeighAsItIs(Runner& runner, const Sensitivities& columns) const;

@@ -39,7 +39,7 @@ struct Clue {
   int situation = 0;
   int reading = 0;
   double observed = 0;
-  Prediction predicted, healthy;
+  Prediction predicted = {}, healthy = {};
   double z = 0;  // of observed against predicted
 };
 

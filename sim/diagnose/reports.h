@@ -20,7 +20,7 @@ namespace drycrank::diagnose {
 
 struct Change {
   int reading = 0;
-  Prediction predicted;
+  Prediction predicted = {};
 };
 
 class ReportModel {

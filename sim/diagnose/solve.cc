@@ -16,6 +16,7 @@ namespace {
 constexpr int kGrid = 13, kFalsiSteps = 8;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
 constexpr double kNearlyAtFirst = 6, kNearly = 2;  // nats
+constexpr double kAlike = 0.01;                           // nats
 constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 }  // namespace
@@ -141,11 +142,15 @@ Solver::Point Solver::Weigh(const Hypothesis& sized, double x, ValueRows rows,
     nuisances_.SetShift(point.rows, own);
     weighed = weigher_.Weigh(point.rows, own, situations, &missing);
   }
-  point.heard = display_ == nullptr ? 0 : display_->LogLike(missing);
+  point.heard = LogLikeOfDisplay(missing);
   point.log_like = weighed.log_like + point.heard;
   point.glitches = weighed.glitches;
   point.shared = std::move(weighed.shared);
   return point;
+}
+
+double Solver::LogLikeOfDisplay(const std::set<std::string>& missing) const {
+  return display_ == nullptr ? 0 : display_->LogLike(missing);
 }
 
 // REQUIRES: weighed, not screened.
@@ -363,6 +368,20 @@ bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double l
   const double own = LogArea(seen, low, high);
   fit.log_area = top - edge > 3 ? own : std::max(own, first_area);
   fit.step = std::max(fit.step / 4, 1e-6 * (high - low));
+  return true;
+}
+
+bool Solver::FinishAs(const Fit& mate, const Sensitivities& columns, Fit& fit) const {
+  const double x = ToScale(mate.hypothesis, mate.hypothesis.value);
+  const double likely = mate.log_like + LogLikeOfDisplay(mate.missing);
+  Point point = Near(fit.hypothesis, x, nuisances_.everywhere(), columns, likely - kAlike);
+  if (!(std::abs(point.log_like - likely) < kAlike)) return false;
+  Become(fit.hypothesis, point, fit);
+  fit.log_area = mate.log_area;
+  fit.step = mate.step;
+  fit.as_likely = mate.as_likely;
+  fit.x_low = mate.x_low;
+  fit.x_high = mate.x_high;
   return true;
 }
 

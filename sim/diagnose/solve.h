@@ -70,6 +70,10 @@ class Solver {
   // False: it is not as likely as `least`, and what `fit` holds is of no use.
   bool Finish(Fit& fit, const Sensitivities& columns, int rounds, double least = -1e300) const;
 
+  // The same for one whose first look was that of `mate`, which is finished: both are as likely, by all
+  // situations, at the size of `mate`. False: they are not; `fit` is as it was.
+  bool FinishAs(const Fit& mate, const Sensitivities& columns, Fit& fit) const;
+
   // Does it move any of the facts that surprise most?
   bool MovesAKey(const Hypothesis& hypothesis) const;
   const Sensitivities& columns() const { return columns_; }
@@ -116,6 +120,7 @@ class Solver {
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
   // Messages that do not come, and how the display looks (unheard.h).
   std::set<std::string> MissingWith(std::span<const profile::Fault> faults) const;
+  double LogLikeOfDisplay(const std::set<std::string>& missing) const;
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
   void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
                Ceiling& ceiling, std::vector<Point>& points) const;

@@ -99,7 +99,7 @@ class Weigher {
   struct Known {
     std::size_t number = 0;  // among all
     Fact fact;
-    Prediction healthy;
+    Prediction healthy = {};
     bool is_number = false;    // by the healthy bench
     double cost_of_state = 0;  // there, of what is no number
     bool glitch = false;

@@ -30,6 +30,7 @@ void Variant::Put(const Edit& edit) {
   for (const int device : edit.not_fitted) Nth(fitted_, device) = false;
   places_.clear();
   known_.clear();
+  mark_.rows.clear();
   const bool alone = edit.ports.size() == 1 && devices() >= kMany;
   for (const Edit::Port& port : edit.ports) {
     places_.push_back(alone ? base_->PlaceOfAlone(port) : base_->PlaceOf(port));
@@ -132,15 +133,19 @@ void Variant::EnterPorts() {
   }
 }
 
-void Variant::SolveOnce() {
-  const Variants::Point& first = base_->first_;
-  const std::size_t changed = changed_.size();
-  system_.Resize(changed + places_.size());
+void Variant::SolveSystem() {
+  system_.Resize(changed_.size() + places_.size());
   unknown_.resize(system_.size());
   EnterDevices();
   EnterPorts();
   system_.Factor();
   system_.Solve(unknown_);
+}
+
+void Variant::SolveOnce() {
+  const Variants::Point& first = base_->first_;
+  const std::size_t changed = changed_.size();
+  SolveSystem();
   // a = a0 - B e - R j.
   answer_ = first.answer;
   for (std::size_t k = 0; k < changed; ++k) {
@@ -149,15 +154,17 @@ void Variant::SolveOnce() {
   for (std::size_t f = 0; f < places_.size(); ++f) {
     answer_ -= unknown_[changed + f] * places_[f]->first.by_ampere;
   }
-  // The current of a device that has opened, without the difference of large numbers: from its own
-  // e = d_ohm i + d_fraction s + d_emf.
-  for (std::size_t k = 0; k < changed; ++k) {
-    const Step& step = steps_[k];
-    if (step.ohm == 0) continue;
-    const Eigen::Index d = changed_[k];
-    answer_[d] =
-        (step.weight * unknown_[k] - step.fraction * answer_[devices() + d] - step.emf) / step.ohm;
-  }
+  for (std::size_t k = 0; k < changed; ++k) SetCurrent(k);
+}
+
+// The current of a device that has opened, without the difference of large numbers: from its own
+// e = d_ohm i + d_fraction s + d_emf.
+void Variant::SetCurrent(std::size_t k) {
+  const Step& step = steps_[k];
+  if (step.ohm == 0) return;
+  const Eigen::Index d = changed_[k];
+  answer_[d] =
+      (step.weight * unknown_[k] - step.fraction * answer_[devices() + d] - step.emf) / step.ohm;
 }
 
 // An opened switch has a very large row beside the others: brought to their size.

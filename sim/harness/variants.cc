@@ -87,6 +87,8 @@ Variants::Variants(Topology healthy, std::span<const double> values,
     first_.states = std::move(states);
   }
   ohm_to_emf_ = first_.by_emf.topRows(devices_).transpose();
+  most_by_emf_ = Eigen::VectorXd::Zero(devices_);
+  if (devices_ > 0) most_by_emf_ = first_.by_emf.cwiseAbs().colwise().maxCoeff().transpose();
 }
 
 std::vector<State> Variants::StatesAt(const Point& point) const {

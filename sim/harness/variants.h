@@ -126,6 +126,7 @@ class Variants {
   Eigen::MatrixXd ohm_to_emf_;  // Y' of the first case
   Point off_;                   // as power comes up
   Point first_;                 // the case that most others are like
+  Eigen::VectorXd most_by_emf_;  // of each column of its B, the largest
   // One place is asked for again with each size of a fault there. Forgotten when there are too many.
   mutable std::map<Ends, std::shared_ptr<const Place>> known_;
   // In a large harness, whose places are more than are kept: R is linear in the currents at the nodes.
@@ -143,6 +144,25 @@ class Variant {
   // As Harness::Solve; false: no states agree, and the answers are those of the last ones tried.
   // REQUIRES: values.size() == device_count().
   bool Solve(std::span<const double> values);
+
+  // A case as the last Solve left it.
+  struct Held {
+    std::vector<int> changed;  // devices whose law is not the first case's, in order
+    std::vector<double> emf;   // e of each
+    std::vector<State> states;
+    Eigen::VectorXd answer;
+  };
+  Held Hold() const;
+  // What the edit shifts in the case solved last, of which `healthy` is the same without the edit but
+  // for the values of the devices `moved`: that SolveShifted is compared with. Until the next Put.
+  // REQUIRES: that Solve was true.
+  void Mark(const Held& healthy, std::span<const int> moved);
+  bool is_marked() const { return !mark_.rows.empty(); }
+  // Solve, in a case of which `healthy` is the same without the edit: of what the edit shifted when it
+  // was marked, and of nothing else. False: it shifts more here, or a state is another; ask Solve.
+  bool SolveShifted(const Held& healthy, std::span<const double> values);
+  // Whose voltages were shifted.
+  std::span<const int> shifted_inputs() const { return mark_.inputs; }
 
   // Of the last Solve.
   double InputVoltage(int input) const { return answer_[2 * devices() + input]; }
@@ -170,7 +190,26 @@ class Variant {
   void SolveOnce();
   void EnterDevices();
   void EnterPorts();
+  void SolveSystem();
+  void SetCurrent(std::size_t k);
   bool AnyStateChanged();
+  // What Mark notes.
+  struct Shifts {
+    std::vector<int> devices;     // that the edit, or the case itself, changes, in order
+    std::vector<double> emf;      // e of each, over that of the healthy network
+    std::vector<double> amperes;  // j
+    std::vector<double> elsewhere_by_emf, elsewhere_by_ampere;  // most of their columns in other rows
+    std::vector<Eigen::Index> rows;                             // of the answers: shifted
+    std::vector<int> inputs;                                    // those among them
+    std::vector<std::pair<int, State>> states;                  // that are not the healthy network's
+    std::vector<int> stateful;  // shifted devices that have states
+  };
+  void MarkDevices(const Held& healthy, std::span<const int> moved);
+  void MarkRows(const Held& healthy);
+  void Guess(const Held& healthy, std::span<const double> values);
+  double ShiftElsewhere() const;
+  void AnswerShifted(const Held& healthy);
+  bool StatesHold() const;
 
   const Variants* base_;
   std::vector<bool> fitted_;
@@ -186,6 +225,9 @@ class Variant {
   std::vector<double> unknown_;  // [e; j]
   std::vector<double> felt_;     // scratch
   Eigen::VectorXd answer_;
+  Shifts mark_;
+  std::vector<int> all_;      // scratch: devices of the mark and of the case
+  std::vector<double> more_;  // scratch: e of each, over that of the healthy network
 };
 
 }  // namespace drycrank::harness

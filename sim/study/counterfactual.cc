@@ -131,7 +131,7 @@ const diagnose::Prediction* Counterfactual::Healthy(std::size_t moment, int read
 
 const diagnose::Prediction& Counterfactual::HealthyAtPins(std::size_t moment,
                                                           const std::string& carries) const {
-  static const diagnose::Prediction kNone;
+  static const diagnose::Prediction kNone = diagnose::Prediction::None();
   static const diagnose::Prediction kThere =
       diagnose::Prediction::Value(static_cast<double>(standin::SyncState::kSynchronised));
   const Place& place = places_[moment];
