@@ -99,7 +99,7 @@ bool ChannelModel::Stirs(const Reach& reach, int input, const Electrical& electr
 // Speed, position and cam angles; the supply is measured, the channels are each for itself.
 void ChannelModel::SetPosition(ControllerValues& values, const ControllerValues& from) const {
   for (std::size_t v = 0; v < first_channel_; ++v) {
-    if (v != supply_) values[v] = from[v];
+    if (v != supply_) values.Set(v, from[v]);
   }
 }
 
@@ -109,7 +109,7 @@ void ChannelModel::Disturb(double rate_hz, ControllerValues& values) const {
   const double undisturbed = 1 / (1 + rate_hz / kSpoiltHz);
   const auto anything = [&](std::size_t v, double low, double high) {
     if (!values[v].is_value()) return;
-    values[v] = Prediction::Restless(low, high, values[v].low(), undisturbed);
+    values.Set(v, Prediction::Restless(low, high, values[v].low(), undisturbed));
   };
   for (std::size_t v = 0; v < first_channel_; ++v) {
     if (names_[v] == "engine_speed") anything(v, 0, kMostRpm);
@@ -133,7 +133,7 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
   const bool comparable = like.values != nullptr && !like.values->empty();
   ControllerValues values =
       comparable ? *like.values : ControllerValues(names_.size(), Prediction::Value(0));
-  values[supply_] = Prediction::Value(electrical.supply_v);
+  values.Set(supply_, Prediction::Value(electrical.supply_v));
 
   const double scale = standin::ReferenceScale(controller, electrical.reference_v);
   const bool same_scale =
@@ -148,8 +148,8 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
   std::vector<int> played_inputs;
   const auto settle = [&](std::size_t channel, int input, const std::optional<Channel>& settled) {
     if (settled) {
-      values[first_channel_ + 2 * channel] = settled->value;
-      values[first_channel_ + 2 * channel + 1] = settled->fault;
+      values.Set(first_channel_ + 2 * channel, settled->value);
+      values.Set(first_channel_ + 2 * channel + 1, settled->fault);
     } else if (like.IsWanted(first_channel_ + 2 * channel) ||
                like.IsWanted(first_channel_ + 2 * channel + 1)) {
       played.push_back(channel);
@@ -218,8 +218,9 @@ ControllerValues ChannelModel::Settle(const Electrical& electrical, ElectricalMo
 void ChannelModel::TakePlayed(ControllerValues& values, const ControllerValues& seen,
                               std::span<const std::size_t> channels) const {
   for (const std::size_t channel : channels) {
-    values[first_channel_ + 2 * channel] = seen[first_channel_ + 2 * channel];
-    values[first_channel_ + 2 * channel + 1] = seen[first_channel_ + 2 * channel + 1];
+    for (const std::size_t v : {first_channel_ + 2 * channel, first_channel_ + 2 * channel + 1}) {
+      values.Set(v, seen[v]);
+    }
   }
 }
 

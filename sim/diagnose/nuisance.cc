@@ -151,7 +151,7 @@ ValueRows Nuisances::CloseBy(const ValueRows& rows, std::span<const Fault> fault
   for (const std::size_t s : situations) {
     close[s] = trial.Values(s, &none);
     for (std::size_t v = 0; v < std::min(close[s].size(), rows[s].size()); ++v) {
-      if (trial.left_out()[v]) close[s][v] = rows[s][v];
+      if (trial.left_out()[v]) close[s].Set(v, rows[s][v]);
     }
   }
   return close;
@@ -222,9 +222,10 @@ void Nuisances::AddMoved(const ValueRows& rows, const Pushed& pushed,
   for (const std::size_t s : pushed.in) {
     for (const ValueRows* side : {&pushed.up, &pushed.down}) {
       const ControllerValues& now = (*side)[s];
-      for (std::size_t v = 0; v < std::min(now.size(), rows[s].size()); ++v) {
+      if (now.empty() || rows[s].empty()) continue;
+      ControllerValues::WhereApart(rows[s], now, [&](std::size_t v) {
         if (IsMoved(rows[s][v], now[v], v)) moved[v] = true;
-      }
+      });
     }
   }
 }
@@ -307,9 +308,7 @@ std::vector<bool> Nuisances::MovedBy(const ValueRows& rows) const {
   for (std::size_t s = 0; s < rows.size(); ++s) {
     const ControllerValues& healthy = predictor_.healthy_values()[s];
     if (rows[s].size() != healthy.size()) return std::vector<bool>(moved.size(), true);
-    for (std::size_t v = 0; v < healthy.size(); ++v) {
-      if (!(rows[s][v] == healthy[v])) moved[v] = true;
-    }
+    ControllerValues::WhereApart(rows[s], healthy, [&](std::size_t v) { moved[v] = true; });
   }
   return moved;
 }

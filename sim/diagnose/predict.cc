@@ -164,7 +164,7 @@ struct Trial::Impl {
   }
 
   const ControllerValues& Fused() {
-    if (model.ShortAmperes() > kMostAmperes) values.clear();
+    if (model.ShortAmperes() > kMostAmperes) values = {};
     return values;
   }
 
@@ -181,7 +181,7 @@ struct Trial::Impl {
       for (const std::size_t v : predictor.AnglesOf(fault.at)) {
         if (range.IsKnown() || !values[v].is_value()) continue;
         const double at = values[v].low() - sent;
-        values[v] = Prediction::Band(at + range.low, at + range.high);
+        values.Set(v, Prediction::Band(at + range.low, at + range.high));
       }
     }
   }
@@ -213,7 +213,7 @@ struct Trial::Impl {
       ControllerValues moved = sent;
       for (std::size_t v = 0; v < moved.size(); ++v) {
         if (!moved[v].is_value()) continue;
-        moved[v] = Prediction::Value(moved[v].low() + deviations * predictor.value_sigmas[v]);
+        moved.Set(v, Prediction::Value(moved[v].low() + deviations * predictor.value_sigmas[v]));
       }
       const Predictions other = predictor.reports.All(
           moved, situation, faults, predictor.display.get(), ReportModel::Of::kDisplay);
@@ -276,7 +276,7 @@ Predictor::Impl::Impl(const profile::Bench& b, std::vector<Situation> given)
   ElectricalModel model(b, electrical, {});
   for (std::size_t s = 0; s < situations.size(); ++s) {
     const Electrical& at = model.SolveIn(s);
-    values.push_back(channels.Settle(at, model, situations[s]));
+    values.push_back(channels.Settle(at, model, situations[s]).Whole());
     healthy.push_back(reports.All(values[s], situations[s], {}, display.get()));
   }
 }

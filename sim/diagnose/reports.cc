@@ -36,19 +36,21 @@ bool Same(const Prediction& a, const Prediction& b) {
 
 std::vector<double> LowsOf(const ControllerValues& values) {
   std::vector<double> lows;
-  for (const Prediction& value : values) lows.push_back(value.low());
+  for (std::size_t v = 0; v < values.size(); ++v) lows.push_back(values[v].low());
   return lows;
 }
 
 std::vector<double> HighsOf(const ControllerValues& values) {
   std::vector<double> highs;
-  for (const Prediction& value : values) highs.push_back(value.high());
+  for (std::size_t v = 0; v < values.size(); ++v) highs.push_back(values[v].high());
   return highs;
 }
 
 bool AtRest(const ControllerValues& values) {
-  return std::all_of(values.begin(), values.end(),
-                     [](const Prediction& value) { return value.is_value(); });
+  for (std::size_t v = 0; v < values.size(); ++v) {
+    if (!values[v].is_value()) return false;
+  }
+  return true;
 }
 
 }  // namespace
@@ -243,11 +245,11 @@ void ReportModel::Changed(const ControllerValues& values, const ControllerValues
                           std::vector<Change>& changes) const {
   std::vector<bool> sent_anew(by_controller_.size(), false);
   bool any = false;
-  for (std::size_t v = 0; v < values.size(); ++v) {
-    if (Same(values[v], healthy[v])) continue;
+  ControllerValues::WhereApart(values, healthy, [&](std::size_t v) {
+    if (Same(values[v], healthy[v])) return;
     any = true;
     for (const int m : sent_with_[v]) Nth(sent_anew, m) = true;
-  }
+  });
   if (!any) return;
   // Readings that are not sent anew keep a mark that nothing sends.
   constexpr double kUntouched = std::numeric_limits<double>::infinity();

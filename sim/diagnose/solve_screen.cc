@@ -7,7 +7,6 @@
 #include "diagnose/size_scale.h"
 #include "diagnose/solve.h"
 #include "diagnose/unplayed.h"
-#include "types/apart.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -62,7 +61,7 @@ void Solver::Widen(const Unplayed& now, Situations situations, Ceiling& ceiling)
       ceiling.moved[s][v] = true;
       ceiling.is_found = false;
     };
-    if (!after.empty()) WhereApart(after, before, move);
+    if (!after.empty()) ControllerValues::WhereApart(after, before, move);
     if (!after.empty() && !now.any_left_out) continue;
     for (std::size_t v = 0; v < before.size(); ++v) {
       if (after.empty() || now.left_out[s][v]) move(v);

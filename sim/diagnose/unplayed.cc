@@ -32,7 +32,7 @@ void Unplayed::Play(Predictor& predictor, std::span<const profile::Fault> faults
   Trial trial(predictor, faults);
   rows[s] = trial.Values(s);
   for (std::size_t v = 0; v < std::min(rows[s].size(), close_by.rows[s].size()); ++v) {
-    if (left_out[s][v]) close_by.rows[s][v] = rows[s][v];
+    if (left_out[s][v]) close_by.rows[s].Set(v, rows[s][v]);
   }
   left_out[s].assign(left_out[s].size(), false);
 }

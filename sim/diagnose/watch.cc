@@ -359,7 +359,7 @@ ControllerValues Watch::Play(const Electrical& electrical, ElectricalModel& mode
   }
   ControllerValues values(names_.size(), Prediction::Value(0));
   for (std::size_t i = 0; i < seen.size(); ++i) {
-    values[wanted[i]] = seen[i].Summary(steps_[wanted[i]]);
+    values.Set(wanted[i], seen[i].Summary(steps_[wanted[i]]));
   }
   return values;
 }

@@ -17,13 +17,10 @@
 #include <vector>
 
 #include "diagnose/electrical.h"
-#include "diagnose/prediction.h"
+#include "diagnose/value_row.h"
 #include "profile/fault.h"
 
 namespace drycrank::diagnose {
-
-// One per name of standin::ControllerValueNames.
-using ControllerValues = std::vector<Prediction>;
 
 class Watch {
  public:

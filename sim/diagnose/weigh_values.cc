@@ -5,7 +5,6 @@
 #include <cmath>
 
 #include "diagnose/weigh.h"
-#include "types/apart.h"
 #include "types/nth.h"
 
 namespace drycrank::diagnose {
@@ -54,7 +53,7 @@ void Weigher::AddToWhole(const Known& known) {
 bool Weigher::FindMoved(const ValueRows& rows, const ValueRows& from) const {
   for (std::size_t s = 0; s < rows.size(); ++s) {
     if (rows[s].empty() || rows[s].size() != from[s].size()) return false;
-    WhereApart(rows[s], from[s], [&](std::size_t v) { moved_[v] = 1; });
+    ControllerValues::WhereApart(rows[s], from[s], [&](std::size_t v) { moved_[v] = 1; });
   }
   return true;
 }
