@@ -15,7 +15,7 @@ namespace {
 
 constexpr int kGrid = 13;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
-constexpr double kNearlyAtFirst = 6, kNearly = 2;  // nats
+constexpr double kNearlyAtFirst = 6;  // nats
 constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 }  // namespace
@@ -316,6 +316,7 @@ bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double l
   const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
   if (std::ranges::none_of(points, is_likely)) return false;
   ClimbBy(hypothesis, everywhere, columns, rounds, least, ceiling, points);
+  FindEnds(hypothesis, columns, least, ceiling, points);
   std::ranges::sort(points, {}, &Point::x);
   std::vector<std::pair<double, double>> seen;
   for (const Point& point : points) seen.emplace_back(point.x, point.log_like);

@@ -113,6 +113,8 @@ class Solver {
   void Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const;
   // REQUIRES: sorted by size.
   static void NoteAsLikely(std::span<const Point> points, std::size_t best, double within, Fit& fit);
+  void FindEnds(const Hypothesis& hypothesis, const Sensitivities& columns, double least,
+                Ceiling& ceiling, std::vector<Point>& points) const;
   static std::size_t BestOf(const Hypothesis& hypothesis, std::span<const Point> points);
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
@@ -164,6 +166,7 @@ class Solver {
   std::vector<bool> key_values_;    // of the controller's values, those of the key facts
 };
 
+inline constexpr double kNearly = 2;  // nats: as likely
 // Less likely than that is nothing; what asks for more than this asks for a bound.
 inline constexpr double kNever = -1e299;
 
