@@ -121,10 +121,8 @@ std::string LeftText(const profile::Bench& bench, const diagnose::Narrowed& narr
     ++shown;
     out += Hanging(fmt::format("  {:>4}  ", Believed(repair.share)), repair.repair.words, columns);
   }
-  if (narrowed.unknown_share >= kLeastShare) {
-    out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.unknown_share)),
-                   "something that is not on my list", columns);
-  }
+  out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.unknown_share)),
+                 "something that is not on my list", columns);
   if (narrowed.healthy_share >= kLeastShare) {
     out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.healthy_share)),
                    "nothing that these readings show", columns);

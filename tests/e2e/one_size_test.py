@@ -16,7 +16,7 @@ import json
 import re
 import unittest
 
-from program_case import BENCH, Case, drycrank
+from program_case import BENCH, PROFILES, Case, drycrank
 
 
 def sizes_by_place(text):
@@ -53,6 +53,14 @@ class OneSize(Case):
         said, text = self.page("{kind: leakage, at: CLT.1, ohm: 300}", "CLT.1=293 ohm")
         self.assertIn("REPAIR: CLT.1 and ", said)
         self.check(text, "CLT.1 ", 300)
+
+    def test_what_is_not_on_the_list_keeps_its_row(self):
+        record = str(self.out)
+        drycrank("walk", f"{PROFILES}/benches/kart.yaml", "--out", record, "--fault", "{kind: open, at: AX.2}")
+        # By hand: without its ground the sensor has the battery at its supply, and its output hangs at the input's 5 V.
+        said = drycrank("diagnose", record, "--measured", "CU.11=5 V", "--measured", "AX.3=4.99 V", "--measured", "AX.1=12.77 V").stdout
+        left = said[said.index("Left, by repair:"):said.index("Next test")]
+        self.assertRegex(left, r"\n +(<1|\d+) %  something that is not on my list")
 
     def test_the_sizes_of_a_text_are_found(self):
         two = sizes_by_place("about 204 Ω from CLT.1\nabout 1.05 kΩ from CLT.1\nabout 3 Ω at X\n")
