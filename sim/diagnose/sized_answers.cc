@@ -18,7 +18,7 @@ constexpr double kPlainOhm = 0.1;             // what two pins that touch have
 constexpr double kReach = 2.8;                // deviations to each side
 constexpr int kSteps = 8, kStepsOfWide = 16;  // between sizes that are worked out
 constexpr double kWideRange = 1;              // of ln R
-constexpr int kBetween = 8;                   // steps from one to the next
+constexpr int kBetween = 16;                  // steps from one to the next
 const double kNothing = -std::numeric_limits<double>::infinity();
 
 double LogSum(double a, double b) {
@@ -26,17 +26,39 @@ double LogSum(double a, double b) {
   return high == kNothing ? high : high + std::log(std::exp(a - high) + std::exp(b - high));
 }
 
-// Meters and values are straight between two sizes; states and yes or no are the nearer one's.
-Foretold Between(const MeasuredModel& model, const Test& test, const Foretold& a,
-                 const Foretold& b, double share) {
-  const auto mix = [&](double one, double other) { return one + share * (other - one); };
-  Foretold between = share < 0.5 ? a : b;
-  if (std::holds_alternative<Probing>(test)) {
-    between.meter = {mix(a.meter.y, b.meter.y), mix(a.meter.sigma, b.meter.sigma)};
+// What is foretold of one test at one size.
+struct AtSize {
+  double ohm = 0;
+  const Foretold& foretold;
+};
+
+// Of volts, ohms and amperes of a network with one R in it, which are (a + b R) / (c + d R): by three sizes the
+// whole curve is known, since cross ratios are the same. NaN: no such curve.
+double OnTheCurve(Meter meter, double ohm, const AtSize& other, const AtSize& a, const AtSize& b) {
+  const auto shown = [&](const AtSize& at) { return FromScale(meter, at.foretold.meter.y); };
+  const double y0 = shown(other), y1 = shown(a), y2 = shown(b);
+  const double of_sizes =
+      (ohm - a.ohm) * (b.ohm - other.ohm) / ((ohm - other.ohm) * (b.ohm - a.ohm));
+  const double k = of_sizes * (y2 - y1) / (y2 - y0);
+  const double y = (y1 - k * y0) / (1 - k);
+  return y >= std::min(y1, y2) && y <= std::max(y1, y2) ? OnScale(meter, y) : std::nan("");
+}
+
+// Meters follow their curve; values are straight between two sizes; states and yes or no are the nearer
+// one's. `share`: of the way from a to b.
+Foretold Between(const MeasuredModel& model, const Test& test, double ohm, double share,
+                 const AtSize& other, const AtSize& a, const AtSize& b) {
+  const auto mix = [&](double one, double two) { return one + share * (two - one); };
+  Foretold between = share < 0.5 ? a.foretold : b.foretold;
+  if (const auto* probing = std::get_if<Probing>(&test)) {
+    const Spread &from = a.foretold.meter, &to = b.foretold.meter;
+    const double y = OnTheCurve(probing->meter, ohm, other, a, b);
+    between.meter = {std::isnan(y) ? mix(from.y, to.y) : y, mix(from.sigma, to.sigma)};
   } else if (const auto* signal = std::get_if<SignalTest>(&test)) {
     const bool discrete = Nth(model.predictor().readings(), signal->reading).discrete;
-    if (!discrete && a.signal.is_value() && b.signal.is_value()) {
-      between.signal = Prediction::Value(mix(a.signal.low(), b.signal.low()));
+    const Prediction &from = a.foretold.signal, &to = b.foretold.signal;
+    if (!discrete && from.is_value() && to.is_value()) {
+      between.signal = Prediction::Value(mix(from.low(), to.low()));
     }
   }
   return between;
@@ -120,17 +142,22 @@ AnswersWeighed WeighAnswers(MeasuredModel& model, std::span<const Answered> answ
   }
   const Sizes sizes = SizesOf(hypothesis, known);
   const double step = (sizes.Last() - sizes.First()) / sizes.steps;
-  std::vector<Foretold> here, next;
+  std::vector<std::vector<Foretold>> at;  // by size
+  const auto ohm_at = [&](double i) { return std::exp(sizes.First() + i * step); };
   for (int i = 0; i <= sizes.steps; ++i) {
-    here = std::move(next);
-    next = ForetellAll(model, answers, WithValue(hypothesis, std::exp(sizes.First() + i * step)));
-    for (int k = 0; k < (i == 0 ? 0 : kBetween); ++k) {
-      const double share = (k + 0.5) / kBetween, x = sizes.First() + (i - 1 + share) * step;
+    at.push_back(ForetellAll(model, answers, WithValue(hypothesis, ohm_at(i))));
+  }
+  for (int i = 0; i < sizes.steps; ++i) {
+    const int other = i > 0 ? i - 1 : 2;
+    for (int k = 0; k < kBetween; ++k) {
+      const double share = (k + 0.5) / kBetween, ohm = ohm_at(i + share);
       std::vector<Foretold> between;
       for (std::size_t a = 0; a < answers.size(); ++a) {
-        between.push_back(Between(model, answers[a].test, here[a], next[a], share));
+        between.push_back(Between(model, answers[a].test, ohm, share,
+                                  {ohm_at(other), Nth(at, other)[a]}, {ohm_at(i), Nth(at, i)[a]},
+                                  {ohm_at(i + 1), Nth(at, i + 1)[a]}));
       }
-      averaged.Add(std::exp(x), sizes.LogWeight(x), between);
+      averaged.Add(ohm, sizes.LogWeight(std::log(ohm)), between);
     }
   }
   // Metal on metal is as likely as all that is chafed or damp.

@@ -8,8 +8,9 @@
 // the same R for all answers; spread: one deviation, by the record's own likelihood, at least 0.5
 // (common practice, no source). Where all sizes from low to high look the same to the record, as where
 // an input is at the end of its range, z is 0 between them and counted from them beyond; a plain short that
-// is among them is as likely as all the others (common practice, no source). What is foretold is worked out at some sizes and taken as straight between them, since a meter knows better
-// than they lie apart.
+// is among them is as likely as all the others (common practice, no source). What is foretold is worked
+// out at some sizes, and of a meter taken from its curve (a + b R) / (c + d R) between them, since it knows
+// better than they lie apart.
 #ifndef DRYCRANK_DIAGNOSE_SIZED_ANSWERS_H_
 #define DRYCRANK_DIAGNOSE_SIZED_ANSWERS_H_
 

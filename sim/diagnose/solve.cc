@@ -13,10 +13,9 @@
 namespace drycrank::diagnose {
 namespace {
 
-constexpr int kGrid = 13, kFalsiSteps = 8;
+constexpr int kGrid = 13;
 constexpr std::size_t kMostKeys = 6, kMostFirst = 6;
-constexpr double kNearlyAtFirst = 6, kNearly = 2;  // nats
-constexpr double kAlike = 0.01;                           // nats
+constexpr double kNearlyAtFirst = 6, kAlike = 0.01;  // nats
 constexpr double kWorthALook = 2;  // nats: what turns is played, and that is dear
 
 }  // namespace
@@ -67,9 +66,9 @@ std::set<std::string> Solver::MissingWith(std::span<const profile::Fault> faults
 // By what each channel's most surprising fact costs, for each fault code that it was seen to have:
 // what is out of range tells little of a size. The first situation always.
 void Solver::ChooseSituations() {
-  std::vector<double> codes(facts_.situations() * facts_.values(), 0);
+  codes_.assign(facts_.situations() * facts_.values(), 0);
   const auto code_at = [&](std::size_t situation, std::size_t value) -> double& {
-    return codes[situation * facts_.values() + value];
+    return codes_[situation * facts_.values() + value];
   };
   for (const Fact& fact : facts_.all()) {
     if (fact.state && !std::isnan(fact.seen)) code_at(fact.situation, fact.value) = fact.seen;
@@ -192,40 +191,6 @@ Solver::Point Solver::Near(const Hypothesis& hypothesis, double x, Situations si
     now.Play(predictor_, faults, s, higher);
   }
   return Weigh(sized, x, std::move(now.rows), higher.rows, situations, columns);
-}
-
-// Where a key fact passes what was seen of it, the size that gives just that.
-void Solver::Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
-                     Ceiling& ceiling, std::vector<Point>& points) const {
-  for (const std::size_t f : key_) {
-    const Fact& fact = facts_.all()[f];
-    if (fact.block < 0) continue;
-    const auto off = [&](const ValueRows& rows) {
-      const Prediction p = facts_.At(rows, fact);
-      return p.is_value() ? p.low() - fact.seen : std::nan("");
-    };
-    double xa = a.x, xb = b.x, ya = off(a.rows), yb = off(b.rows);
-    if (std::isnan(ya) || std::isnan(yb) || ya * yb >= 0) continue;
-    const std::size_t one[] = {fact.situation};
-    double x = xa;
-    int kept = 0;
-    for (int i = 0; i < kFalsiSteps && std::abs(xb - xa) > 1e-5; ++i) {
-      x = (xa * yb - xb * ya) / (yb - ya);
-      const double y = off(nuisances_.ValuesOf(FaultsOf(Sized(hypothesis, x)), one, &key_values_));
-      if (std::isnan(y)) break;
-      if (std::abs(y) < fact.noise / 3) break;
-      if (y * yb > 0) {
-        xb = x, yb = y;
-        if (kept == -1) ya /= 2;
-        kept = -1;
-      } else {
-        xa = x, ya = y;
-        if (kept == 1) yb /= 2;
-        kept = 1;
-      }
-    }
-    points.push_back(Near(hypothesis, x, first_, columns_, least, &ceiling));
-  }
 }
 
 // A parabola through the best point and its neighbours, both of them weighed, and points beside the
@@ -351,9 +316,11 @@ bool Solver::Finish(Fit& fit, const Sensitivities& columns, int rounds, double l
     const bool known = std::ranges::any_of(points, [&](const Point& p) { return p.x == in; });
     if (!known) points.push_back(Near(hypothesis, in, everywhere, columns, least, &ceiling));
   }
+  BySurprise(hypothesis, columns, least, ceiling, points);
   const auto is_likely = [&](const Point& point) { return point.log_like >= least; };
   if (std::ranges::none_of(points, is_likely)) return false;
   ClimbBy(hypothesis, everywhere, columns, rounds, least, ceiling, points);
+  FindEnds(hypothesis, columns, least, ceiling, points);
   std::ranges::sort(points, {}, &Point::x);
   std::vector<std::pair<double, double>> seen;
   for (const Point& point : points) seen.emplace_back(point.x, point.log_like);

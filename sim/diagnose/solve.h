@@ -6,8 +6,10 @@
 //
 // 13 points over the range first. Between two of them a reading passes what was seen of it: there
 // the size is solved from that reading (regula falsi, Illinois), since every reading is
-// (a + b R) / (c + d R) of one R, and a thousandth of it decides. Then parabolas through log L of
-// all that was read. The integral is by trapezoids over all points seen, so that a size which must
+// (a + b R) / (c + d R) of one R, and a thousandth of it decides; where an input leaves its range
+// between them, up to there. All that is read may be likely at several sizes, one for each few codes that
+// are right: of ohms those that give what surprises most at the likeliest are looked at too. Then
+// parabolas through log L of all that was read. The integral is by trapezoids over all points seen, so that a size which must
 // be exact pays log(range / width), 4 to 6 nats (MacKay, Bayesian interpolation, Neural Computation
 // 4, 1992). What a few situations cannot tell apart all of them may: of a short each size that was as
 // likely at the first look is looked at again, and the plain short is named where it is no less likely.
@@ -115,6 +117,8 @@ class Solver {
   void Become(const Hypothesis& hypothesis, Point& best, Fit& fit) const;
   // REQUIRES: sorted by size.
   static void NoteAsLikely(std::span<const Point> points, std::size_t best, double within, Fit& fit);
+  void FindEnds(const Hypothesis& hypothesis, const Sensitivities& columns, double least,
+                Ceiling& ceiling, std::vector<Point>& points) const;
   static std::size_t BestOf(const Hypothesis& hypothesis, std::span<const Point> points);
   Hypothesis Sized(const Hypothesis& hypothesis, double x) const;
   std::vector<profile::Fault> FaultsOf(const Hypothesis& hypothesis) const;
@@ -124,6 +128,31 @@ class Solver {
   bool ChangesNothing(const ValueRows& rows, Situations situations) const;
   void Between(const Hypothesis& hypothesis, const Point& a, const Point& b, double least,
                Ceiling& ceiling, std::vector<Point>& points) const;
+  // A number that was seen, and what must be asked for to know it.
+  struct Target {
+    const Fact& fact;
+    double code;  // the fault code that was seen beside it
+    std::vector<bool> wanted;
+  };
+  // It at a size: what it is predicted off by, as long as its input is read as it was seen to be; else
+  // what is said instead.
+  struct TargetAt {
+    double x = 0, off = 0, code = 0;
+    bool is_read = false;
+  };
+  std::optional<Target> TargetOf(std::size_t fact) const;
+  TargetAt At(const Target& target, double x, const ValueRows& rows) const;
+  TargetAt At(const Target& target, const Hypothesis& hypothesis, double x) const;
+  std::optional<double> SizeOf(const Target& target, const Hypothesis& hypothesis, TargetAt a,
+                               TargetAt b) const;
+  std::optional<double> SizeWhereRead(const Target& target, const Hypothesis& hypothesis,
+                                      TargetAt read, TargetAt not_read) const;
+  double Falsi(const Target& target, const Hypothesis& hypothesis, TargetAt a, TargetAt b) const;
+  // Sizes that give what surprises most of all that was read at the likeliest of these.
+  void BySurprise(const Hypothesis& hypothesis, const Sensitivities& columns, double least,
+                  Ceiling& ceiling, std::vector<Point>& points) const;
+  std::optional<Target> MostSurprising(const ValueRows& rows, const Sensitivities& columns,
+                                       const Ceiling& ceiling) const;
   void ClimbBy(const Hypothesis& hypothesis, Situations situations, const Sensitivities& columns,
                int rounds, double least, Ceiling& ceiling, std::vector<Point>& points) const;
 
@@ -138,9 +167,11 @@ class Solver {
   std::vector<std::size_t> first_;  // situations
   std::vector<std::size_t> key_;    // facts that surprise most, each of another channel
   std::vector<std::size_t> key_situations_;
+  std::vector<double> codes_;       // fault codes that were seen, per situation and value
   std::vector<bool> key_values_;    // of the controller's values, those of the key facts
 };
 
+inline constexpr double kNearly = 2;  // nats: as likely
 // Less likely than that is nothing; what asks for more than this asks for a bound.
 inline constexpr double kNever = -1e299;
 

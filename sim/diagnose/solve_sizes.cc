@@ -13,6 +13,8 @@ namespace {
 constexpr double kLeastArea = 1e-12;
 constexpr double kPlainEnough = 0.01;  // nats behind the likeliest: rounding
 constexpr std::size_t kMostAsLikely = 5;
+constexpr double kWidePlateau = 1, kKnownEnd = 0.5;  // of ln R
+constexpr int kEndHalves = 3;
 
 bool IsShort(const Hypothesis& hypothesis) {
   namespace fault = profile::fault;
@@ -56,6 +58,28 @@ std::size_t Solver::BestOf(const Hypothesis& hypothesis, std::span<const Point> 
   const bool plain = !points[0].screened && points[0].log_like >= top->log_like - kPlainEnough;
   if (plain && IsShort(hypothesis)) return 0;
   return static_cast<std::size_t>(top - points.begin());
+}
+
+// Of a short of which sizes far apart look the same: how far that goes, by halves.
+void Solver::FindEnds(const Hypothesis& hypothesis, const Sensitivities& columns, double least,
+                      Ceiling& ceiling, std::vector<Point>& points) const {
+  if (!IsShort(hypothesis)) return;
+  std::ranges::sort(points, {}, &Point::x);
+  Fit seen;
+  seen.hypothesis = hypothesis;
+  NoteAsLikely(points, BestOf(hypothesis, points), kNearly, seen);
+  if (seen.x_high - seen.x_low < kWidePlateau) return;
+  const double top = std::ranges::max_element(points, {}, &Point::log_like)->log_like;
+  const auto after =
+      std::ranges::find_if(points, [&](const Point& p) { return p.x > seen.x_high; });
+  if (after == points.end()) return;
+  double likely = seen.x_high, not_likely = after->x;
+  for (int i = 0; i < kEndHalves && not_likely - likely > kKnownEnd; ++i) {
+    const double x = (likely + not_likely) / 2;
+    points.push_back(Near(hypothesis, x, nuisances_.everywhere(), columns, least, &ceiling));
+    const Point& now = points.back();
+    (!now.screened && now.log_like >= top - kNearly ? likely : not_likely) = x;
+  }
 }
 
 void Solver::NoteAsLikely(std::span<const Point> points, std::size_t best, double within,

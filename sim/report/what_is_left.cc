@@ -65,7 +65,7 @@ std::vector<std::string> SuspectsOf(const profile::Bench& bench, const diagnose:
   std::vector<std::string> words;
   for (std::size_t i = 0; i < answer.suspects.size() && i < most; ++i) {
     const diagnose::Suspect& suspect = narrowed.suspects[answer.suspects[i]];
-    words.push_back(diagnose::Describe(bench, suspect.candidate->hypothesis));
+    words.push_back(diagnose::Describe(bench, suspect.hypothesis));
   }
   if (answer.suspects.size() > most) {
     words.push_back(fmt::format("and {} more", answer.suspects.size() - most));
@@ -110,7 +110,7 @@ std::string LeftText(const profile::Bench& bench, const diagnose::Narrowed& narr
       const diagnose::Suspect& suspect = narrowed.suspects[repair.suspects[i]];
       if (suspect.share < kLeastShare && i > 0) break;
       out += Hanging(i == 0 ? "   for  " : "   or   ",
-                     diagnose::Describe(bench, suspect.candidate->hypothesis), columns);
+                     diagnose::Describe(bench, suspect.hypothesis), columns);
     }
     return out;
   }
@@ -121,10 +121,8 @@ std::string LeftText(const profile::Bench& bench, const diagnose::Narrowed& narr
     ++shown;
     out += Hanging(fmt::format("  {:>4}  ", Believed(repair.share)), repair.repair.words, columns);
   }
-  if (narrowed.unknown_share >= kLeastShare) {
-    out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.unknown_share)),
-                   "something that is not on my list", columns);
-  }
+  out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.unknown_share)),
+                 "something that is not on my list", columns);
   if (narrowed.healthy_share >= kLeastShare) {
     out += Hanging(fmt::format("  {:>4}  ", Believed(narrowed.healthy_share)),
                    "nothing that these readings show", columns);
