@@ -7,6 +7,7 @@
 A potentiometer and a DAC are files in a folder as the kernel lays it out. What must stand there is reckoned here:
 ohm of the thermistor are rows of a published table (tests/reference/temp_ntc.yaml, ntc_10k_curve), volts a straight line.
 """
+import datetime
 import json
 import os
 import pathlib
@@ -117,6 +118,12 @@ class DaemonOutputs(unittest.TestCase):
         self.assertTrue(any("kill" in line for line in refused["cautions"]), refused)
         self.assertTrue(any("sensor 'boost' (it gives 0 to 5 V; safe: 0 V)" in line for line in refused["outputs"]), refused)
         self.assertEqual(self.counts(), (5555, 5555))
+        unknown = first.ask("arm ohms,volts,blah by Kim")
+        self.assertFalse(unknown["ok"])
+        self.assertIn("there is no hardware 'blah' here, and nothing was armed; there is: ohms, volts", unknown["problem"])
+        time.sleep(0.2)
+        self.assertEqual(self.counts(), (5555, 5555))
+        began = datetime.datetime.now(datetime.timezone.utc).replace(microsecond=0)
         for person in ("Kim", "Lee"):  # a second time, too
             armer, driver = self.client(), self.client()
             self.assertEqual(armer.ask(f"arm ohms,volts by {person}")["armed"], "ohms, volts")
@@ -138,6 +145,20 @@ class DaemonOutputs(unittest.TestCase):
         events = (self.folder / "out/events.csv").read_text()
         for words in ("ohms, volts armed by Kim", "ohms, volts armed by Lee", "disarmed, for who armed them is gone"):
             self.assertIn(words, events)
+        head = json.loads((self.folder / "out/record.json").read_text())
+        times = self.check_armed(head["armed"], "Kim") + self.check_armed(*head["armed_again"], "Lee")
+        self.assertEqual(times, sorted(times))
+        self.assertLessEqual(began, times[0])
+        self.assertLessEqual(times[1], datetime.datetime.now(datetime.timezone.utc))
+
+    def check_armed(self, armed, person):
+        """As a run writes it; its time as a list."""
+        self.assertEqual(set(armed), {"what", "by", "at"})
+        self.assertEqual(armed["by"], person)
+        self.assertEqual([(each["name"], each["kind"]) for each in armed["what"]],
+                         [("ohms", "potentiometer"), ("volts", "dac")])
+        self.assertTrue(all("sensor '" in each["way"] for each in armed["what"]), armed)
+        return [datetime.datetime.strptime(armed["at"], "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=datetime.timezone.utc)]
 
     def test_tell_holds_what_it_armed(self):
         self.start("--disarmed")
