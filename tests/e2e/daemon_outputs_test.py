@@ -268,6 +268,8 @@ class DaemonOutputs(unittest.TestCase):
         self.refused(2, "this potentiometer gives 0 to 9000", "--outputs", "--arm", "ohms,volts", "--by", "tester")
         bench.write_text(BENCH.replace("FOLDER", "/nowhere"))
         self.refused(3, "/nowhere/pot", "--outputs", "--arm", "ohms,volts", "--by", "tester")
+        at = BENCH.split("\n").index("  ohms:") + 1
+        self.refused(3, f"bench.yaml:{at}:3); nothing was driven", "--outputs", "--arm", "ohms,volts", "--by", "tester")
 
 
 if __name__ == "__main__":
