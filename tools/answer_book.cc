@@ -3,8 +3,10 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <limits>
 #include <nlohmann/json.hpp>
 
 #include "types/format_number.h"
@@ -24,6 +26,29 @@ std::string Line(const Value& value) {
 std::string Text(const Value& json, const char* key) {
   const auto at = json.find(key);
   return at != json.end() && at->is_string() ? OneLine(at->get<std::string>()) : "";
+}
+
+Value ValueOf(const profile::MeterReading& reading) {
+  Value value{{"from", reading.plus}, {"to", reading.minus}, {"time", reading.time}};
+  value["ohm"] = std::isinf(reading.ohm) ? Value("open") : Value(reading.ohm);
+  if (!reading.by.empty()) value["by"] = reading.by;
+  if (!reading.meter.empty()) value["meter"] = reading.meter;
+  return value;
+}
+
+std::vector<profile::MeterReading> ReadingsOf(const Value& line) {
+  std::vector<profile::MeterReading> readings;
+  const auto at = line.find("readings");
+  if (at == line.end() || !at->is_array()) return readings;
+  for (const Value& value : *at) {
+    if (!value.is_object()) continue;
+    const auto ohm = value.find("ohm");
+    const bool number = ohm != value.end() && ohm->is_number();
+    readings.push_back({Text(value, "from"), Text(value, "to"),
+                        number ? ohm->get<double>() : std::numeric_limits<double>::infinity(),
+                        Text(value, "time"), Text(value, "by"), Text(value, "meter")});
+  }
+  return readings;
 }
 
 // Of the format; a book without number is of the first.
@@ -134,7 +159,7 @@ std::string AnswerBook::ReadLines(const std::string& path, const Head& head) {
     const auto answer =
         line.is_object() ? profile::ParseAnswer(Text(line, "answer")) : std::nullopt;
     if (!answer) return fmt::format("{}:{}: no answer can be read here", path, i + 1);
-    Keep({Text(line, "about"), *answer});
+    Keep({Text(line, "about"), *answer, ReadingsOf(line)});
   }
   taken_up_ = answers_.size();
   return "";
@@ -150,18 +175,20 @@ std::optional<profile::Answer> AnswerBook::About(const std::string& name) const 
 void AnswerBook::Keep(const profile::GivenAnswer& answer) {
   for (profile::GivenAnswer& given : answers_) {
     if (given.about != answer.about) continue;
-    given.answer = answer.answer;
+    given = answer;
     return;
   }
   answers_.push_back(answer);
 }
 
 std::string AnswerBook::Append(const profile::GivenAnswer& answer) {
-  return journal_.Append(Line({{"about", answer.about}, {"answer", profile::Name(answer.answer)}}));
+  Value line{{"about", answer.about}, {"answer", profile::Name(answer.answer)}};
+  for (const profile::MeterReading& reading : answer.readings) line["readings"].push_back(ValueOf(reading));
+  return journal_.Append(Line(line));
 }
 
 std::string AnswerBook::Add(const profile::GivenAnswer& answer) {
-  if (About(answer.about) == answer.answer) return "";
+  if (About(answer.about) == answer.answer && answer.readings.empty()) return "";
   if (keeps_ && !waits_) {
     if (const std::string problem = Append(answer); !problem.empty()) return problem;
   }

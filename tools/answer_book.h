@@ -2,7 +2,7 @@
 //
 // The answers of a walk, kept one by one: DIR/answers, JSON lines. The first names the bench by its
 // contents and the walk by its options; each further one is an answer, and the last one about an
-// output holds: one that was skipped may be answered later. Whatever was told to be kept is on the
+// output holds: one that was skipped may be answered later. What a meter answered has its readings beside it. Whatever was told to be kept is on the
 // disk (io/journal.h).
 #ifndef DRYCRANK_TOOLS_ANSWER_BOOK_H_
 #define DRYCRANK_TOOLS_ANSWER_BOOK_H_

@@ -115,8 +115,12 @@ Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
     return Refuse("Not armed.");
   }
   for (bus::CanBus* outside : question.buses) outside->Arm();
+  return {true, ArmedNow(question.driven, by)};
+}
+
+record::Armed ArmedNow(const std::vector<bus::Driven>& what, const std::string& by) {
   const auto now = std::chrono::floor<std::chrono::seconds>(std::chrono::system_clock::now());
-  return {true, record::Armed{question.driven, by, fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", now)}};
+  return {what, by, fmt::format("{:%Y-%m-%dT%H:%M:%SZ}", now)};
 }
 
 }  // namespace drycrank::tools

@@ -33,6 +33,9 @@ struct [[nodiscard]] Arming {
 Arming Arm(const std::vector<bus::CanBus*>& buses, const ArmingWish& wish,
            const std::vector<bus::Driven>& outputs = {});
 
+// Just now, by the clock of the wall.
+record::Armed ArmedNow(const std::vector<bus::Driven>& what, const std::string& by);
+
 }  // namespace drycrank::tools
 
 #endif  // DRYCRANK_TOOLS_ARMING_H_

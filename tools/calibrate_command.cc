@@ -26,7 +26,10 @@
 #include "tools/commands.h"
 #include "tools/level_player.h"
 #include "tools/make_output.h"
+#include "tools/meter_dialogue.h"
 #include "tools/stop_signals.h"
+#include "tools/typed_value.h"
+#include "types/plain_text.h"
 #include "types/nth.h"
 #include "types/unit.h"
 #include "yaml/nearest.h"
@@ -119,7 +122,7 @@ struct Written {
 
 class Conversation {
  public:
-  Conversation(LevelPlayer& player, io::BenchMeter* meter, int columns)
+  Conversation(LevelPlayer& player, MeterDialogue& meter, int columns)
       : player_(player), meter_(meter), columns_(columns) {}
 
   // False: stopped, or the output failed.
@@ -183,7 +186,7 @@ class Conversation {
   double Ask(const std::string& wanted, MeterQuantity quantity, const std::string& unit) {
     for (;;) {
       Say(fmt::format("  {}{} [s = leave it out, q = stop]: ",
-                      meter_ != nullptr ? "Enter reads the meter; or " : "", wanted));
+                      meter_.EnterReads(quantity), wanted));
       const std::optional<std::string> line = TypedLine();
       if (!line || *line == "q" || *line == "quit" || !player_.failure().empty()) {
         if (!line) Say("\n");
@@ -200,29 +203,29 @@ class Conversation {
   }
 
   std::optional<double> Read(MeterQuantity quantity, const std::string& unit) {
-    if (meter_ == nullptr) return std::nullopt;
-    const io::BenchMeter::Reading reading = meter_->Read(quantity);
-    if (!reading.problem.empty() || reading.overload) {
-      SayWrapped(fmt::format("  not read: {}. Enter tries again; or type what it shows",
-                             reading.overload ? "overload, more than its highest range shows" : reading.problem));
+    const std::optional<double> value = meter_.Read(quantity);
+    if (!value) return std::nullopt;
+    if (std::isinf(*value)) {
+      SayWrapped("  not read: overload, more than its highest range shows. Enter tries again; or type what it shows");
       return std::nullopt;
     }
-    Say(fmt::format("  read: {:.5g} {}\n", reading.value, unit));
-    return reading.value;
+    Say(fmt::format("  read: {:.5g} {}\n", *value, unit));
+    return value;
   }
 
-  std::optional<double> Typed(std::string line, const std::string& unit) const {
-    std::ranges::replace(line, ',', '.');
-    const auto number = ParseNumberWithUnit(line);
-    const auto value = !number                ? std::nullopt
-                       : number->unit.empty() ? std::optional<double>(number->value)
-                                              : Convert(number->value, number->unit, unit);
-    if (!value) SayWrapped(fmt::format("  '{}' is no value in {}", line, unit));
+  std::optional<double> Typed(const std::string& line, const std::string& unit) const {
+    std::string problem;
+    std::optional<double> value = ReadTyped(line, unit, /*bare=*/true, problem);
+    if (value && std::isinf(*value)) {
+      value.reset();
+      problem = fmt::format("'{}' is no value in {}", OneLine(line), unit);
+    }
+    if (!value) SayWrapped("  " + problem);
     return value;
   }
 
   LevelPlayer& player_;
-  io::BenchMeter* meter_;
+  MeterDialogue& meter_;
   int columns_;
   bool stopped_ = false, left_out_ = false, all_ = true;
   std::vector<Written> written_;
@@ -311,8 +314,8 @@ std::vector<bus::Driven> DrivenOf(const profile::OutputDevice& device, const out
 }
 
 int Talk(const Options& options, LevelPlayer& player, const std::vector<Channel>& channels,
-         io::BenchMeter& meter) {
-  Conversation conversation(player, options.meter.empty() ? nullptr : &meter, Columns());
+         MeterDialogue& meter) {
+  Conversation conversation(player, meter, Columns());
   for (const Channel& channel : channels) {
     if (!conversation.Measure(channel)) break;
   }
@@ -344,15 +347,12 @@ int Calibrate(const Options& options) {
   if (why = made.output->Open(); !why.empty()) return Fail(device->name + ": " + why + "; nothing was driven", kBenchFailed);
   const std::vector<Channel> channels = ChannelsToMeasure(*device, *made.output);
   if (channels.empty()) return Fail(fmt::format("'{}' has only switches: there is nothing to calibrate", device->name));
-  if (!options.meter.empty()) {
-    why = meter.Open();
-    Say(why.empty() ? fmt::format("Readings come from {}.\n", meter.identity())
-                    : fmt::format("The meter is not there: {}. Type what it shows.\n", why));
-  }
+  MeterDialogue dialogue(options.meter.empty() ? nullptr : &meter, Columns());
+  dialogue.Reach();
   // From here on it is looked after by its guard: nothing that takes its time lies between.
   if (why = made.output->Arm(); !why.empty()) return Fail(device->name + ": " + why, kBenchFailed);
   LevelPlayer player(*made.output);
-  return Talk(options, player, channels, meter);
+  return Talk(options, player, channels, dialogue);
 }
 
 }  // namespace

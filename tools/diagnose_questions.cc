@@ -5,14 +5,12 @@
 
 #include <algorithm>
 #include <charconv>
-#include <cmath>
 #include <cstdio>
-#include <limits>
 #include <optional>
 
-#include "io/bench_meter.h"
 #include "report/text.h"
 #include "tools/commands.h"
+#include "tools/meter_dialogue.h"
 #include "tools/said.h"
 #include "tools/stop_signals.h"
 
@@ -57,8 +55,6 @@ std::vector<std::string> PlacesOf(const diagnose::Test& test) {
   return {std::get<diagnose::Jumps>(test).plug};
 }
 
-constexpr double kLeastRead = 1e-6;  // V, ohm, A: smaller digits of a bench meter are noise
-
 protocol::MeterQuantity QuantityOf(diagnose::Meter meter) {
   if (meter == diagnose::Meter::kVolts) return protocol::MeterQuantity::kVolts;
   return meter == diagnose::Meter::kOhms ? protocol::MeterQuantity::kOhms
@@ -68,10 +64,10 @@ protocol::MeterQuantity QuantityOf(diagnose::Meter meter) {
 class Conversation {
  public:
   Conversation(Case& at_bench, const std::string& by, int columns, io::BenchMeter* meter)
-      : case_(at_bench), by_(by), columns_(columns), meter_(meter) {}
+      : case_(at_bench), by_(by), columns_(columns), meter_(meter, columns) {}
 
   std::string Hold() {
-    if (meter_ != nullptr) ReachMeter();
+    meter_.Reach();
     Say("\nType what the meter shows. Also: c = I cannot get there, s = another test,\n"
         "b = take my last reading back, ? = help, q = stop. Everything is kept.\n");
     for (;;) {
@@ -145,44 +141,17 @@ class Conversation {
         "  unplug CLT: engine_temps.coolant=-40     what is shown with the plug pulled\n");
   }
 
-  void ReachMeter() {
-    const std::string why = meter_->Open();
-    SayWrapped(why.empty() ? fmt::format("Readings come from {}: put the probes, then Enter.", meter_->identity())
-                           : fmt::format("The meter is not there: {}. Enter tries it again; or type what it "
-                                         "shows.", why),
-               columns_);
-  }
-
-  // What stands before the question, with what a hand must do to the leads.
   std::string EnterReads(const diagnose::Test& test) const {
     const auto* probing = std::get_if<diagnose::Probing>(&test);
-    if (meter_ == nullptr || probing == nullptr) return "";
-    if (probing->meter != diagnose::Meter::kAmperes && in_series_) {
-      return "leads back in the V and ohm sockets, then Enter reads the meter; or ";
-    }
-    return "Enter reads the meter; or ";
+    return probing == nullptr ? "" : meter_.EnterReads(QuantityOf(probing->meter));
   }
 
   // Nothing: ask again.
   std::optional<std::string> TakeFromMeter(const diagnose::NextTest& test) {
     const auto* probing = std::get_if<diagnose::Probing>(&test.test);
-    if (meter_ == nullptr || probing == nullptr) return std::nullopt;
-    in_series_ = probing->meter == diagnose::Meter::kAmperes;
-    const io::BenchMeter::Reading reading = meter_->Read(QuantityOf(probing->meter));
-    if (!reading.problem.empty()) {
-      SayWrapped(fmt::format("  not read: {}. Enter tries again; or type what it shows", reading.problem),
-                 columns_);
-      return std::nullopt;
-    }
-    const bool ohms = probing->meter == diagnose::Meter::kOhms;
-    if (reading.overload && !ohms) {
-      SayWrapped("  not read: overload, more than the meter's highest range shows. Look where the probes are",
-                 columns_);
-      return std::nullopt;
-    }
-    const double value = reading.overload ? std::numeric_limits<double>::infinity()
-                                          : std::round(reading.value / kLeastRead) * kLeastRead;
-    return Keep(SaidOf(case_.model(), {test.test, value}), meter_->identity());
+    const auto value = probing == nullptr ? std::nullopt : meter_.Read(QuantityOf(probing->meter));
+    if (!value) return std::nullopt;
+    return Keep(SaidOf(case_.model(), {test.test, *value}), meter_.identity());
   }
 
   // Nothing: ask again.
@@ -248,8 +217,7 @@ class Conversation {
   Case& case_;
   const std::string& by_;
   int columns_;
-  io::BenchMeter* meter_;
-  bool in_series_ = false;  // its leads are in the sockets for amperes
+  MeterDialogue meter_;
 };
 
 }  // namespace

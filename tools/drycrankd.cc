@@ -20,6 +20,7 @@
 #include "record/record.h"
 #include "study/bus_lines.h"
 #include "study/play.h"
+#include "tools/armed_book.h"
 #include "tools/arming.h"
 #include "tools/commands.h"
 #include "tools/drycrankd_outputs.h"
@@ -216,6 +217,12 @@ int RunDaemon(const Options& options) {
     return kBadInput;
   }
   if (record) runner.AddObserver(record.get());
+  ArmedBook armed_book(options.out);
+  if (record) {
+    daemon->KeepArmed([&](const std::vector<bus::Driven>& what, const std::string& by) {
+      armed_book.Add(ArmedNow(what, by));
+    });
+  }
   live_notes = std::make_unique<LiveNotes>(*loaded.bench);
   runner.AddObserver(live_notes.get());
   guard.emplace(options.out, options.recording.path, options.out_most_bytes,
@@ -264,6 +271,7 @@ int RunDaemon(const Options& options) {
   if (record && unrecorded.empty() && !folder.IsThere())
     unrecorded = options.out + " was moved or taken away meanwhile";
   if (record && unrecorded.empty()) unrecorded = record->problem();
+  if (record && unrecorded.empty()) unrecorded = armed_book.Close();
   if (record && unrecorded.empty() && folder.IsThere())
     unrecorded = study::WriteMessageLines(options.out, lines);
   if (unrecorded.empty()) return kAllMet;

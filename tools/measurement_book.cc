@@ -1,18 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "tools/measurement_book.h"
 
-#include <fmt/chrono.h>
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <chrono>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
 
-#include "io/real_clock.h"
 #include "io/sha256.h"
+#include "tools/utc_minute.h"
 
 namespace drycrank::tools {
 namespace {
@@ -34,15 +32,6 @@ std::string Text(const Value& line, const char* key) {
 int Number(const Value& line, const char* key) {
   const auto at = line.find(key);
   return at != line.end() && at->is_number_integer() ? at->get<int>() : 0;
-}
-
-std::string Now() {
-  io::RealClock clock;
-  clock.Start();
-  const std::chrono::sys_time<std::chrono::nanoseconds> now{
-      std::chrono::nanoseconds(clock.OriginNs())};
-  return fmt::format("{:%Y-%m-%d %H:%M} UTC",
-                     std::chrono::time_point_cast<std::chrono::seconds>(now));
 }
 
 std::string Contents(const std::filesystem::path& path) {
@@ -118,7 +107,7 @@ std::string MeasurementBook::Begin() {
 std::string MeasurementBook::Add(const std::string& said, const std::string& by,
                                  const std::string& meter) {
   if (const std::string problem = Begin(); !problem.empty()) return problem;
-  const KeptReading reading{last_ + 1, said, Now(), by, meter};
+  const KeptReading reading{last_ + 1, said, UtcMinute(), by, meter};
   Value line{{"number", reading.number}, {"time", reading.time}, {"by", reading.by}, {"said", said}};
   if (!meter.empty()) line["meter"] = meter;
   const std::string problem = journal_.Append(Line(line));
@@ -139,7 +128,7 @@ std::string MeasurementBook::TakeBack(int number, const std::string& by) {
                        kept.empty() ? "none" : kept);
   }
   const std::string problem =
-      journal_.Append(Line({{"take_back", number}, {"time", Now()}, {"by", by}}));
+      journal_.Append(Line({{"take_back", number}, {"time", UtcMinute()}, {"by", by}}));
   if (problem.empty()) readings_.erase(at);
   return problem;
 }

@@ -58,7 +58,7 @@ std::string OutputDevices::Open() {
     if (problem.empty() && StopAsked()) problem = WhyStopped();
     if (!problem.empty()) return problem;
     problem = device.output->Open();
-    if (!problem.empty()) problem = InFile(*device.at, problem);
+    if (!problem.empty()) problem = InFile(*device.at, problem) + "; nothing was driven";
   }
   return problem;
 }
@@ -98,7 +98,7 @@ std::string OutputDevices::Begin(bool armed) {
     if (armed) {
       if (std::string problem = device.output->Arm(); !problem.empty()) {
         const std::string unsafe = Stop();
-        return device.at->name + ": " + problem + (unsafe.empty() ? "" : "; " + unsafe);
+        return InFile(*device.at, problem) + "; " + (unsafe.empty() ? "nothing is driven" : unsafe);
       }
     }
     device.thread = std::make_unique<io::OutputThread>(*device.output, *device.handover);

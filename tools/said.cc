@@ -9,6 +9,7 @@
 
 #include "diagnose/next_test.h"
 #include "profile/conductors.h"
+#include "tools/typed_value.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
 #include "types/unit.h"
@@ -47,29 +48,6 @@ std::string NearNames(const std::string& word, const std::vector<std::string>& k
     text += (text.empty() ? "" : ", ") + near[i].second;
   }
   return text.empty() ? "" : "; did you mean " + text + "?";
-}
-
-// A decimal comma as a point, and the units of a keyboard with no shift key.
-std::string WithPoint(std::string text) {
-  for (std::size_t i = 1; i + 1 < text.size(); ++i) {
-    const auto is_digit = [&](std::size_t at) { return text[at] >= '0' && text[at] <= '9'; };
-    if (text[i] == ',' && is_digit(i - 1) && is_digit(i + 1)) text[i] = '.';
-  }
-  return text;
-}
-
-std::string UnitOf(std::string unit) {
-  const std::string ohm_sign = "\u2126";  // beside the Greek letter
-  if (const auto at = unit.find(ohm_sign); at != std::string::npos) {
-    unit.replace(at, ohm_sign.size(), "ohm");
-  }
-  if (const auto known = CanonicalUnit(unit)) return *known;
-  const std::string lower = Lower(unit);
-  for (const char* canonical : {"V", "mV", "A", "mA", "ohm", "kohm"}) {
-    if (lower == Lower(canonical)) return canonical;
-  }
-  if (lower == "kω" || lower == "kΩ") return "kohm";
-  return "";
 }
 
 std::vector<std::string> PlacesOf(const profile::Bench& bench) {
@@ -116,38 +94,6 @@ Said Problem(std::string problem, std::size_t column = 0) {
   said.problem = std::move(problem);
   said.column = static_cast<int>(column) + 1;
   return said;
-}
-
-struct Value {
-  double number = 0;
-  std::string unit;  // canonical; "ohm" of "open"
-  std::string problem;
-};
-
-Value ValueOf(const std::string& text) {
-  const std::string word = Lower(text);
-  if (word == "open" || word == "ol" || word == "o.l" || word == "inf" || word == "∞" ||
-      word == "overload") {
-    return {std::numeric_limits<double>::infinity(), "ohm", ""};
-  }
-  const auto number = ParseNumberWithUnit(WithPoint(text));
-  if (!number) {
-    return {
-        0, "",
-        fmt::format("'{}' is no number; write as 0.72 V, 2.5 kohm, open or 420 mA", OneLine(text))};
-  }
-  if (number->unit.empty()) {
-    return {0, "",
-            fmt::format("{} has no unit; write {} V, {} mV, {} ohm, {} kohm or {} mA", text, text,
-                        text, text, text, text)};
-  }
-  const std::string unit = UnitOf(number->unit);
-  if (unit.empty()) {
-    return {0, "",
-            fmt::format("unit '{}' is not known; known: V, mV, ohm, kohm, Mohm, A, mA",
-                        OneLine(number->unit))};
-  }
-  return {number->value, unit, ""};
 }
 
 class Reader {
@@ -326,7 +272,7 @@ class Reader {
     if (at_device) places = Trimmed(places.substr(7));
     const std::string step = CutOff(value, "@"), with = CutOff(value, " with "),
                       without = CutOff(value, " without ");
-    const Value given = ValueOf(value);
+    const TypedValue given = ReadTyped(value);
     if (!given.problem.empty()) return Problem(given.problem, ColumnOf(value));
     const double number = SetMeter(given, probing);
     if (std::isnan(number)) {
@@ -350,7 +296,7 @@ class Reader {
     return rest.empty() ? "?" : rest;
   }
 
-  static double SetMeter(const Value& value, diagnose::Probing& probing) {
+  static double SetMeter(const TypedValue& value, diagnose::Probing& probing) {
     const std::pair<Meter, const char*> meters[] = {
         {Meter::kVolts, "V"}, {Meter::kOhms, "ohm"}, {Meter::kAmperes, "A"}};
     for (const auto& [meter, unit] : meters) {
@@ -552,7 +498,7 @@ Said ReadValue(const MeasuredModel& model, const diagnose::Test& test, std::stri
                       equals == std::string::npos ? value : Trimmed(value.substr(equals + 1)));
   }
   if (const auto* probing = std::get_if<diagnose::Probing>(&test)) {
-    const Value given = ValueOf(IsVoltsAlone(*probing, value) ? value + " V" : value);
+    const TypedValue given = ReadTyped(IsVoltsAlone(*probing, value) ? value + " V" : value);
     if (!given.problem.empty()) return Problem(given.problem);
     const char* wanted = probing->meter == Meter::kVolts  ? "V"
                          : probing->meter == Meter::kOhms ? "ohm"

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <memory>
+#include <optional>
 
+#include "io/bench_meter.h"
 #include "profile/answers.h"
 #include "profile/load.h"
 #include "proofread/told.h"
@@ -16,6 +18,7 @@
 #include "tools/commands.h"
 #include "tools/signatures.h"
 #include "tools/stage.h"
+#include "tools/walk_meter.h"
 #include "tools/walk_questions.h"
 #include "walk/walk.h"
 
@@ -28,6 +31,7 @@ struct Options {
   std::vector<std::string> captures;
   std::string answers;
   std::uint64_t seed = 1;
+  std::string meter;  // to be read; empty: none
   bool ask = false, resume = false;
   StageOptions stage;
 };
@@ -79,6 +83,17 @@ bool HasRealController(const StageOptions& stage) {
   return std::ranges::count(stage.real, "controller") > 0;
 }
 
+bool Asks(const Options& options) {
+  return options.ask || (HasRealController(options.stage) && isatty(STDIN_FILENO) == 1);
+}
+
+// The command that takes this walk up again; empty: it is kept nowhere.
+std::string GoOn(const Options& options) {
+  if (options.stage.out.empty()) return "";
+  return fmt::format("{} --out {} --resume{}{}", Again(options, options.bench), options.stage.out,
+                     options.ask ? " --ask" : "", options.meter.empty() ? "" : " --meter " + options.meter);
+}
+
 std::vector<std::string> Inputs(const Options& options, const profile::LoadedBench& loaded) {
   std::vector<std::string> files = loaded.files;
   files.insert(files.end(), options.captures.begin(), options.captures.end());
@@ -108,6 +123,11 @@ std::string Prepare(const Options& options, const profile::LoadedBench& loaded,
 }
 
 int Walk(Options options) {
+  io::BenchMeter meter;
+  if (!options.meter.empty()) {
+    if (!Asks(options)) return Fail("--meter is read where --ask asks: give both");
+    if (const std::string why = meter.SetAddress(options.meter); !why.empty()) return Fail("--meter " + why);
+  }
   const profile::LoadedBench loaded = profile::LoadBench(options.bench);
   if (PrintProblems(loaded.problems)) return kBadInput;
   const profile::Bench& bench = *loaded.bench;
@@ -144,16 +164,22 @@ int Walk(Options options) {
     if (const std::string problem = book.Begin(); !problem.empty()) return problem;
     std::string cut_short;
     const bool real = HasRealController(options.stage);
-    const bool asks = options.ask || (real && isatty(STDIN_FILENO) == 1);
-    if (asks && !report.stopped) {
-      const std::string go_on =
-          options.stage.out.empty()
-              ? ""
-              : fmt::format("{} --out {} --resume{}", Again(options, options.bench),
-                            options.stage.out, options.ask ? " --ask" : "");
-      cut_short = Ask({bench, walk, book, real, go_on}, more);
+    const bool asks = Asks(options) && !report.stopped;
+    std::optional<WalkMeter> reads;
+    if (asks && !options.meter.empty()) {
+      reads.emplace(meter, options.stage.arming.by, Columns());
+      reads->Reach();
     }
-    study::AddAnswers(walk, book.answers(), seen, scenario, report);
+    Asking asking{bench, walk, book, real, "", reads ? &*reads : nullptr};
+    if (asks) {
+      asking.go_on = GoOn(options);
+      cut_short = Ask(asking, more);
+    }
+    const auto ring_out = [&](const std::vector<check::CircuitCoverage>& coverage) {
+      return RingOut(asking, coverage, cut_short);
+    };
+    study::AddAnswers(walk, book.answers(), seen, scenario, report,
+                      reads && cut_short.empty() ? study::AskWhatIsLeft(ring_out) : nullptr);
     const LoadedSignatures kept = LoadSignatures(options.stage.out);
     SignOver(kept.signatures, report.coverage);
     return cut_short.empty() ? kept.problem : cut_short;
@@ -193,6 +219,10 @@ void AddWalk(CLI::App& app, int& exit_code) {
       ->add_option("--capture", options->captures,
                    "What a logic analyser or oscilloscope recorded of outputs (CSV, WAV, VCD, .sr)")
       ->type_name("FILE");
+  command
+      ->add_option("--meter", options->meter,
+                   "Read this meter (SCPI on TCP) for what ohms show: terminations, and circuits that nothing else shows")
+      ->type_name("HOST:PORT");
   command->add_flag(
       "--resume", options->resume,
       "Go on with the walk in --out: no answer is lost, none is asked twice; what was "
@@ -206,6 +236,7 @@ void AddWalk(CLI::App& app, int& exit_code) {
       "  drycrank walk profiles/benches/kart.yaml --out out/walk --ask\n"
       "  drycrank walk profiles/benches/kart.yaml --out out/walk --ask --resume\n"
       "  drycrank walk profiles/benches/kart.yaml --answers answers.yaml\n"
+      "  drycrank walk profiles/benches/buggy.yaml --out out/walk --ask --meter 192.168.1.30:5025\n"
       "  drycrank walk profiles/benches/kart.yaml --real-time --bus dash=socketcan:can0 \\\n"
       "      --real controller --real display --arm can0 --by NAME --out out/kart\n"
       "  drycrank walk BENCH --real-time --outputs --bus dash=socketcan:can0 --real controller \\\n"

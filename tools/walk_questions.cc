@@ -11,7 +11,9 @@
 
 #include "profile/bus_nodes.h"
 #include "report/text.h"
+#include "study/meter_tasks.h"
 #include "tools/stop_signals.h"
+#include "tools/walk_meter.h"
 #include "types/nth.h"
 #include "types/unit.h"
 #include "walk/outputs.h"
@@ -52,6 +54,25 @@ class Asker {
     return AskSkipped(questions);
   }
 
+  // REQUIRES: there is a meter.
+  std::vector<profile::GivenAnswer> RingOut(const std::vector<check::CircuitCoverage>& coverage,
+                                            std::string& cut_short) {
+    const std::vector<study::MeterTask> tasks = study::RingOuts(asking_.bench, coverage);
+    std::vector<profile::GivenAnswer> given;
+    for (std::size_t i = 0; i < tasks.size(); ++i) {
+      Say(fmt::format("\n{} of {}: {}\n", i + 1, tasks.size(), tasks[i].title));
+      ShowWires(tasks[i].circuits);
+      const std::optional<profile::GivenAnswer> answer = asking_.meter->Ask(tasks[i]);
+      if (answer && Keep(*answer, cut_short)) {
+        given.push_back(*answer);
+        continue;
+      }
+      if (cut_short.empty()) cut_short = CutShort();
+      break;
+    }
+    return given;
+  }
+
  private:
   // Whoever does not want to answer now either leaves it by "s", or all of them by "q": nothing is
   // cut short by that.
@@ -77,11 +98,22 @@ class Asker {
   bool AskOne(const walk::WalkQuestion& question, const std::string& head, std::string& problem) {
     Say(fmt::format("\n{}: {}\n", head, question.title));
     Introduce(question);
+    const std::optional<profile::GivenAnswer> given = GivenTo(question);
+    return given && Keep(*given, problem);
+  }
+
+  std::optional<profile::GivenAnswer> GivenTo(const walk::WalkQuestion& question) const {
+    const auto task = asking_.meter != nullptr ? study::PairTask(asking_.bench, question) : std::nullopt;
+    if (task) return asking_.meter->Ask(*task);
     const std::optional<Answer> answer = AnswerTo(question);
-    if (!answer) return false;
-    problem = asking_.book.Add({question.name, *answer});
+    if (!answer) return std::nullopt;
+    return profile::GivenAnswer{question.name, *answer, {}};
+  }
+
+  bool Keep(const profile::GivenAnswer& given, std::string& problem) const {
+    problem = asking_.book.Add(given);
     if (!problem.empty()) return false;
-    Say(fmt::format("   kept: {}: {}\n", question.name, profile::Name(*answer)));
+    Say(fmt::format("   kept: {}: {}\n", given.about, profile::Name(given.answer)));
     return true;
   }
 
@@ -89,14 +121,18 @@ class Asker {
     return Nth(asking_.bench.controller->outputs, question.output);
   }
 
-  void Introduce(const walk::WalkQuestion& question) const {
+  void ShowWires(const std::vector<std::string>& circuits) const {
     for (const profile::Wire& wire : asking_.bench.wires) {
-      for (const std::string& circuit : question.circuits) {
+      for (const std::string& circuit : circuits) {
         if (wire.circuit != circuit) continue;
         Say(fmt::format("   wire {}: {} to {}{}{}\n", circuit, wire.from, wire.to,
                         wire.colour.empty() ? "" : ", ", wire.colour));
       }
     }
+  }
+
+  void Introduce(const walk::WalkQuestion& question) const {
+    ShowWires(question.circuits);
     if (question.output < 0) return;
     if (!asking_.drives) {
       Say("   Nothing real is driven here. Answer for what the controller's own test of its "
@@ -182,5 +218,12 @@ void AskForSheet(StageOptions& options) {
 }
 
 std::string Ask(const Asking& asking, const PlayMore& play) { return Asker(asking, play).AskAll(); }
+
+std::vector<profile::GivenAnswer> RingOut(const Asking& asking,
+                                          const std::vector<check::CircuitCoverage>& coverage,
+                                          std::string& cut_short) {
+  const PlayMore plays_nothing;
+  return Asker(asking, plays_nothing).RingOut(coverage, cut_short);
+}
 
 }  // namespace drycrank::tools

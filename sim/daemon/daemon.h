@@ -54,6 +54,8 @@ class Daemon {
     outputs_ = &outputs;
     handler_.Drive(outputs);
   }
+  // What somebody arms while it runs is kept so (Handler). Before Run.
+  void KeepArmed(Handler::WhenArmed keep) { handler_.KeepArmed(std::move(keep)); }
   // Until a signal or "stop", or until an output fails. The runner has been started, and is finished on return.
   void Run();
 

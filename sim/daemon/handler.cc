@@ -7,6 +7,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "daemon/answer_line.h"
 #include "profile/load.h"
 #include "profile/state_names.h"
 #include "profile/triggers.h"
@@ -19,12 +20,6 @@ namespace drycrank::daemon {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-std::string Line(const Json& json) {
-  // In ASCII: what a client writes to a terminal turns nothing round there.
-  return json.dump(-1, ' ', true, Json::error_handler_t::replace) + "\n";
-}
-std::string Problem(const std::string& text) { return Line({{"ok", false}, {"problem", text}}); }
 
 constexpr const char* kHelp =
     "set STIMULUS VALUE | ramp STIMULUS VALUE in TIME | crank SPEED | leave set ... | leave ramp "
@@ -201,61 +196,6 @@ std::string Handler::WhyNotGiven(const Request& request, int stimulus, double va
   if (over_s > 0) drive.kind = profile::DriveKind::kRamp;
   if (request.verb == Verb::kCrank) drive.kind = profile::DriveKind::kCrank;
   return outputs_->WhyNot(drive);
-}
-
-// All of them, by name, or none. Whoever does it holds them: when the connection ends they are safe.
-std::string Handler::ArmOutputs(const Request& request, std::uint64_t client) {
-  const std::vector<bus::Driven> drives = outputs_->Drives();
-  Json shown = Json::array();
-  for (const bus::Driven& driven : drives) {
-    shown.push_back(fmt::format("{} ({}): {}", driven.name, driven.kind, driven.way));
-  }
-  Json answer = {{"ok", false}, {"outputs", shown}, {"cautions", outputs_->Cautions()}};
-  const std::string wanted = "," + request.name + ",";
-  const bool all = std::ranges::all_of(drives, [&](const bus::Driven& driven) {
-    return wanted.find("," + driven.name + ",") != std::string::npos;
-  });
-  std::string problem;
-  if (!all) {
-    problem = fmt::format("not named: what would be driven is {}; when the bench is safe: arm {} by NAME",
-                          bus::NamesOf(drives), bus::NamesOf(drives, ","));
-  } else {
-    problem = outputs_->Arm(runner_.now_ns());
-  }
-  if (!problem.empty()) {
-    answer["problem"] = problem;
-    return Line(answer);
-  }
-  armer_ = client;
-  runner_.Remark(fmt::format("outputs: {} armed by {}", bus::NamesOf(drives), OneLine(request.value)));
-  answer["ok"] = true;
-  answer["armed"] = bus::NamesOf(drives);
-  answer["held"] = true;
-  return Line(answer);
-}
-
-// All that a bus drives must be named; who says so is in the record.
-std::string Handler::Arm(const Request& request, std::uint64_t client) {
-  if (outputs_ != nullptr && !outputs_->armed()) return ArmOutputs(request, client);
-  const std::string wanted = "," + request.name + ",";
-  std::string left_out, armed;
-  for (std::size_t b = 0; b < interfaces_.size(); ++b) {
-    bus::CanBus* outside = interfaces_[b];
-    if (outside == nullptr || outside->IsVirtual() || outside->IsArmed()) continue;
-    const std::vector<bus::Driven> drives = outside->Drives();
-    const bool all = std::ranges::all_of(drives, [&](const bus::Driven& driven) {
-      return wanted.find("," + driven.name + ",") != std::string::npos;
-    });
-    std::string& list = all ? armed : left_out;
-    list += (list.empty() ? "" : ", ") + bus::NamesOf(drives);
-    if (!all) continue;
-    outside->Arm();
-    runner_.Remark(fmt::format("bus {}: {} armed by {}", bench_.buses[b].name, bus::NamesOf(drives),
-                               OneLine(request.value)));
-  }
-  if (!armed.empty()) return Line({{"ok", true}, {"armed", armed}});
-  if (left_out.empty()) return Problem("nothing waits to be armed");
-  return Problem(fmt::format("not named: what would be driven is {}", left_out));
 }
 
 std::optional<std::chrono::milliseconds> Handler::EveryOf(const Request& request) {

@@ -52,6 +52,9 @@ class Handler {
   void Show(const EngineView& engine) { engine_ = &engine; }
   // The bench has outputs, too; they must outlive it.
   void Drive(LiveOutputs& outputs) { outputs_ = &outputs; }
+  // Called with what somebody has armed; it must not wait for a disk.
+  using WhenArmed = std::function<void(const std::vector<bus::Driven>& what, const std::string& by)>;
+  void KeepArmed(WhenArmed keep) { keep_armed_ = std::move(keep); }
   // From now on it is not the clients who go.
   void BeginToEnd() { is_ending_ = true; }
 
@@ -84,7 +87,10 @@ class Handler {
   std::string WhyTooMuch(const profile::Fault& fault) const;
   std::string Clear(const Request& request);
   std::string Arm(const Request& request, std::uint64_t client);
-  std::string ArmOutputs(const Request& request, std::uint64_t client);
+  std::string ArmOutputs(const std::string& by, std::uint64_t client);
+  std::vector<std::size_t> WaitingBuses() const;
+  std::vector<bus::Driven> ArmableHardware() const;
+  void Keep(const std::string& where, const std::vector<bus::Driven>& what, const std::string& by);
   std::string WhyNotGiven(const Request& request, int stimulus, double value, double over_s) const;
   std::string Status() const;
   std::string Watch(const Request& request) const;
@@ -99,6 +105,7 @@ class Handler {
   const EngineView* engine_ = nullptr;
   LiveOutputs* outputs_ = nullptr;
   bool is_ending_ = false;
+  WhenArmed keep_armed_;
   std::uint64_t armer_ = kNobody;  // who armed the outputs, as long as they are
   TimeNs behind_ns_ = 0;
 };

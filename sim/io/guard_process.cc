@@ -6,7 +6,6 @@
 #include <fmt/ranges.h>
 #include <poll.h>
 #include <pthread.h>
-#include <sched.h>
 #include <signal.h>
 #include <sys/mman.h>
 #include <sys/socket.h>
@@ -25,6 +24,7 @@
 #include <thread>
 #include <vector>
 
+#include "io/go_first.h"
 #include "io/safe_action.h"
 #include "io/socket.h"
 #include "io/watchdog.h"
@@ -246,11 +246,9 @@ void OutliveTheOwner() {
   if (score.is_open()) std::ignore = write(score.get(), "-1000", 5);
 }
 
-// Refused: an ordinary thread has to do.
-void GoFirst() {
-  sched_param priority{};
-  priority.sched_priority = kPriority;
-  sched_setscheduler(0, SCHED_FIFO, &priority);
+// Whatever its owner's niceness: it has that from it.
+void GoBeforeTheOwner() {
+  GoFirst(kPriority, /*alone=*/false);
   pthread_attr_t attributes;
   pthread_attr_init(&attributes);
   pthread_attr_setstacksize(&attributes, kStackBytes);
@@ -263,7 +261,7 @@ void GoFirst() {
 int RunGuard(int owner, milliseconds limit) {
   if (!IsMessageSocket(owner)) return 2;
   OutliveTheOwner();
-  GoFirst();
+  GoBeforeTheOwner();
   return GuardProcess(owner, limit).Run();
 }
 

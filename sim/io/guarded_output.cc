@@ -3,6 +3,8 @@
 
 #include <utility>
 
+#include "io/go_first.h"
+
 namespace drycrank::io {
 
 GuardedOutput::GuardedOutput(std::unique_ptr<output::HoldingOutput> held, std::string program,
@@ -11,8 +13,11 @@ GuardedOutput::GuardedOutput(std::unique_ptr<output::HoldingOutput> held, std::s
 
 GuardedOutput::~GuardedOutput() { Disarm(); }
 
+// Of an owner that was killed each thread waits for its turn to end, and its guard hears it of the last: whatever
+// niceness it was given, its threads may not wait long. Those that are made from here on have it from this one.
 std::string GuardedOutput::Open() {
   if (std::string why = held_->Open(); !why.empty()) return why;
+  GoSooner();
   Guard::Started started = Guard::Start(program_, limit_);
   if (!started.error.empty()) return started.error;
   guard_ = std::move(started.guard);

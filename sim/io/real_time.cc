@@ -10,6 +10,7 @@
 #include <cerrno>
 #include <cstring>
 
+#include "io/go_first.h"
 #include "io/host_reader.h"
 
 namespace drycrank::io {
@@ -35,10 +36,7 @@ bool MayLockAll() {
 }  // namespace
 
 RealTime::RealTime(int priority) {
-  sched_param param{};
-  param.sched_priority = priority;
-  // Of this thread (0) alone: those it makes are ordinary ones.
-  scheduled_ = sched_setscheduler(0, SCHED_FIFO | SCHED_RESET_ON_FORK, &param) == 0;
+  scheduled_ = GoFirst(priority, /*alone=*/true);
   if (!scheduled_) {
     problems_.push_back(
         fmt::format("real-time scheduling: {}; on a busy machine frames leave late. As root, or: "

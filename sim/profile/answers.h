@@ -25,9 +25,19 @@ const char* Name(Answer answer);  // "yes", "not_fitted"
 // In full or by its letter: y, n, s, f (dark and dashes in full); upper or lower case.
 std::optional<Answer> ParseAnswer(std::string_view text);
 
+// What a meter showed between two places, key off.
+struct MeterReading {
+  std::string plus, minus;
+  double ohm = 0;  // infinite: open
+  std::string time;  // "2026-03-01 14:05 UTC"
+  std::string by;
+  std::string meter;  // that it was read from, by its own words; empty: somebody typed it
+};
+
 struct GivenAnswer {
   std::string about;  // an output of the controller, a circuit, or a question about a bus
   Answer answer = Answer::kSkip;
+  std::vector<MeterReading> readings = {};  // that it was given by; empty: by eyes and ears
 };
 
 // Dark and dashes are said of a display alone.

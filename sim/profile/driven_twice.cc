@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <filesystem>
 #include <map>
 #include <string_view>
 
@@ -20,6 +21,14 @@ using Pieces = std::vector<Piece>;
 std::string_view CardOf(std::string_view device) {
   constexpr std::string_view kPlug = "plug";
   return device.starts_with("plughw:") ? device.substr(kPlug.size()) : device;
+}
+
+// "/sys/bus/iio/devices/iio:device0" is the same as "iio:device0", with or without a / behind it.
+std::string DeviceOf(std::string_view device) {
+  constexpr std::string_view kFolder = "/sys/bus/iio/devices/";
+  std::string name = std::filesystem::path(device).lexically_normal().string();
+  if (name.size() > 1 && name.ends_with('/')) name.pop_back();
+  return name.starts_with(kFolder) ? name.substr(kFolder.size()) : name;
 }
 
 // A port may be written with zeros before it.
@@ -52,14 +61,18 @@ template <class Kind>
 void AddOf(const Kind& kind, const Place&, Pieces& pieces) {
   for (const auto& channel : kind.channels) {
     if (channel.device.empty() || channel.channel.empty()) continue;
-    pieces.push_back({fmt::format("{} of {}", channel.channel, channel.device), channel.place});
+    pieces.push_back({fmt::format("{} of {}", channel.channel, DeviceOf(channel.device)), channel.place});
   }
 }
 void AddOf(const out::PowerSupply& supply, const Place& place, Pieces& pieces) {
   if (!supply.host.empty()) pieces.push_back({fmt::format("the supply at {}:{}", supply.host, supply.port), place});
 }
 void AddOf(const out::CanNode& node, const Place& place, Pieces& pieces) {
-  if (!node.bus.empty()) pieces.push_back({fmt::format("node {} on {}", node.node, BusOf(node.bus)), place});
+  if (node.bus.empty()) return;
+  // This computer's own number is one of the bus, too.
+  for (const int number : {node.node, node.own_node}) {
+    pieces.push_back({fmt::format("node {} on {}", number, BusOf(node.bus)), place});
+  }
 }
 
 std::string InWords(const Place& place) {

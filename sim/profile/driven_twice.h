@@ -5,7 +5,7 @@
 //
 //   core           line                 gpio           chip and line, the stop line too
 //   sound          the card             dac, potentiometer   device and channel
-//   supply         host and port        canopen        bus and node
+//   supply         host and port        canopen        bus and node, that of this computer too
 #ifndef DRYCRANK_PROFILE_DRIVEN_TWICE_H_
 #define DRYCRANK_PROFILE_DRIVEN_TWICE_H_
 

@@ -23,6 +23,7 @@ constexpr Kind kKinds[] = {{fault::Open::kWord, false, false, false},
                            {fault::ShortTogether::kWord, true, false, false},
                            {fault::ShortToGround::kWord, false, false, true},
                            {fault::ShortToSupply::kWord, false, false, true}};
+constexpr double kMostFuseA = 3;  // of a wire of 0.35 mm2; common practice, no source
 constexpr double kLeastOhm = 1;  // that takes the place of a fuse
 
 const Kind* KindOf(std::string_view word) {
@@ -44,6 +45,7 @@ bool TakeSize(std::string_view text, RelayFault& fault) {
     const auto amperes = ParseNumberWithUnit(text.substr(fuse + 5));
     if (!amperes || amperes->value <= 0 || !Convert(amperes->value, amperes->unit, "A")) return false;
     fault.has_fuse = true;
+    fault.fuse_a = *Convert(amperes->value, amperes->unit, "A");
     text = text.substr(0, fuse);
   }
   const auto begin = text.find_first_not_of(' ');
@@ -103,6 +105,10 @@ std::optional<RelayFault> ParseRelayFault(std::string_view name, std::string& wh
   }
   if (kind->meets_a_rail && fault.ohm < kLeastOhm && !fault.has_fuse) {
     why = fmt::format("'{}' has neither fuse nor resistor", name);
+    return std::nullopt;
+  }
+  if (fault.fuse_a > kMostFuseA) {
+    why = fmt::format("'{}' has a fuse of more than {:g} A, and the wire burns", name, kMostFuseA);
     return std::nullopt;
   }
   return fault;

@@ -31,6 +31,7 @@ struct RelayFault {
   std::string at, with;  // terminals; `at` of a short to a rail may be a splice
   double ohm = 0;
   bool has_fuse = false;
+  double fuse_a = 0;
 };
 // Nothing: it is not written so; `why` says what is wrong then.
 std::optional<RelayFault> ParseRelayFault(std::string_view name, std::string& why);

@@ -175,7 +175,10 @@ void CheckOutput(BenchContext& c, Reader&, const out::Potentiometer& potentiomet
   }
 }
 
-void CheckOutput(BenchContext& c, Reader&, const out::PowerSupply& supply) {
+void CheckOutput(BenchContext& c, Reader& r, const out::PowerSupply& supply) {
+  if (r.Has("host") && supply.host.empty()) {
+    r.Complain("host", "no address", "write where it is on the network, as host: 192.168.1.20");
+  }
   for (std::size_t i = 1; i < supply.channels.size(); ++i) {
     c.problems.Add(supply.channels[i].place,
                    fmt::format("a supply has one output, and that is '{}'", supply.channels[0].name),

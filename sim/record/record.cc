@@ -12,6 +12,7 @@
 #include "bus/pcapng.h"
 #include "io/background_writer.h"
 #include "io/loaded_libraries.h"
+#include "record/armed_words.h"
 #include "record/edge_file.h"
 #include "record/made_with.h"
 #include "record/motion_file.h"
@@ -64,17 +65,6 @@ void AddPlayed(const profile::Scenario& scenario, nlohmann::ordered_json& json) 
   }
 }
 
-nlohmann::ordered_json ArmedWords(const Armed& armed) {
-  nlohmann::ordered_json what = nlohmann::ordered_json::array();
-  for (const bus::Driven& driven : armed.what) {
-    what.push_back({{"name", driven.name},
-                    {"kind", driven.kind},
-                    {"index", driven.index},
-                    {"way", driven.way}});
-  }
-  return {{"what", what}, {"by", armed.by}, {"at", armed.at}};
-}
-
 nlohmann::ordered_json PartWords() {
   nlohmann::ordered_json words;
   for (const MadeWith& part : PartsMadeWith()) words[part.name] = part.version;
@@ -114,7 +104,7 @@ std::string RecordWriter::Open(const std::string& folder, bool overwrite, const 
   json["seed"] = head.seed;
   json["mode"] = head.mode;
   json["interfaces"] = head.interfaces;
-  if (head.armed) json["armed"] = ArmedWords(*head.armed);
+  if (head.armed) AddArmed(*head.armed, json);
   json["cautions"] = report::Cautions();
   json["profiles"] = nlohmann::ordered_json::array();
   const std::string copied = CopyProfiles(aside / "profiles", head.files, json["profiles"]);

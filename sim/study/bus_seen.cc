@@ -32,17 +32,17 @@ std::vector<profile::Fault> OpensOf(const Bench& bench, const std::string& circu
 }
 
 template <class Tells>
-bool EachOpenTells(const Bench& bench, const std::string& circuit, const Tells& tells) {
-  const std::vector<profile::Fault> opens = OpensOf(bench, circuit);
-  return !opens.empty() && std::ranges::all_of(opens, tells);
-}
-
-template <class Tells>
 bool AnOpenTells(const Bench& bench, const std::string& circuit, const Tells& tells) {
   return std::ranges::any_of(OpensOf(bench, circuit), tells);
 }
 
 }  // namespace
+
+bool EachOpenTells(const Bench& bench, const std::string& circuit,
+                   const std::function<bool(const profile::Fault&)>& tells) {
+  const std::vector<profile::Fault> opens = OpensOf(bench, circuit);
+  return !opens.empty() && std::ranges::all_of(opens, tells);
+}
 
 std::vector<std::string> ShownByLook(const Bench& bench, const std::vector<std::string>& circuits,
                                      Answer answer) {

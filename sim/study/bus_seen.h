@@ -6,6 +6,7 @@
 #ifndef DRYCRANK_STUDY_BUS_SEEN_H_
 #define DRYCRANK_STUDY_BUS_SEEN_H_
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -15,6 +16,9 @@
 
 namespace drycrank::study {
 
+// Does each wire of the circuit that is there, open, tell so? A circuit of no such wire does not.
+bool EachOpenTells(const profile::Bench& bench, const std::string& circuit,
+                   const std::function<bool(const profile::Fault&)>& tells);
 // By how the display looks.
 std::vector<std::string> ShownByLook(const profile::Bench& bench,
                                      const std::vector<std::string>& circuits,

@@ -12,6 +12,7 @@
 #include "study/bus_seen.h"
 #include "study/circuits_shown.h"
 #include "study/loads.h"
+#include "study/meter_tasks.h"
 #include "types/nth.h"
 
 namespace drycrank::study {
@@ -21,6 +22,15 @@ using check::Gap;
 using profile::Answer;
 
 constexpr const char* kOperator = "as the operator says";
+
+std::string WordsOf(const profile::GivenAnswer& given) {
+  if (given.readings.empty()) return fmt::format("the operator says {}", profile::Name(given.answer));
+  std::string words;
+  for (const profile::MeterReading& reading : given.readings) {
+    words += (words.empty() ? "measured: " : "; ") + InWords(reading);
+  }
+  return words;
+}
 
 class Adder {
  public:
@@ -52,7 +62,7 @@ class Adder {
       const std::vector<std::string> circuits =
           question ? question->circuits : std::vector<std::string>{given.about};
       const bool yes = given.answer == Answer::kYes;
-      const std::string says = fmt::format("the operator says {}", profile::Name(given.answer));
+      const std::string says = WordsOf(given);
       if (given.answer == Answer::kNotFitted) {
         for (const std::string& circuit : circuits) SetOnPaper(circuit);
       } else if (question != nullptr && question->output < 0) {
@@ -71,7 +81,10 @@ class Adder {
             fmt::format("answer for {} not used: the bus judges it", given.about));
       } else {
         Append("circuit_" + given.about, "Is this circuit whole?", circuits,
-               fmt::format("The operator finds circuit {} not whole.", given.about), yes, says);
+               given.readings.empty()
+                   ? fmt::format("The operator finds circuit {} not whole.", given.about)
+                   : fmt::format("Circuit {} is open, or has too many ohms: look at its contacts.", given.about),
+               yes, says);
         Speak(circuits, yes);
       }
     }
@@ -218,11 +231,12 @@ class Adder {
 
 void AddAnswers(const walk::Walk& walk, const std::vector<profile::GivenAnswer>& answers,
                 const std::vector<Seen>& seen, profile::Scenario& scenario,
-                report::Report& report) {
+                report::Report& report, const AskWhatIsLeft& ask_what_is_left) {
   Adder adder(walk, scenario, report);
   adder.Weigh();
   adder.Answers(answers);
   adder.Captures(seen);
+  if (ask_what_is_left) adder.Answers(ask_what_is_left(report.coverage));
   adder.NotMeasured(answers);
 }
 

@@ -2,6 +2,7 @@
 #include "daemon/handler.h"
 
 #include <fmt/format.h>
+#include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <nlohmann/json.hpp>
@@ -241,13 +242,36 @@ TEST_F(HandlerTest, ArmingNamesAllThatWouldBeDriven) {
   VirtualClock clock;
   Replaced outside(std::make_shared<bus::InprocHub>(clock));
   interfaces_.push_back(&outside);
-  EXPECT_EQ(Ask("arm can0 by Kim")["problem"], "not named: what would be driven is can0, can1");
+  EXPECT_EQ(Ask("arm can0 by Kim")["problem"], "not named: what would be driven is can0, can1; when the bench is safe: arm can0,can1 by NAME");
   EXPECT_EQ(Ask("arm can by Kim")["ok"], false);
   EXPECT_FALSE(outside.IsArmed());
   EXPECT_EQ(Ask("status")["buses"]["vehicle"]["armed"], false);
   EXPECT_EQ(Ask("arm can0,can1 by Kim")["armed"], "can0, can1");
   EXPECT_TRUE(outside.IsArmed());
   EXPECT_EQ(Ask("status")["buses"]["vehicle"]["armed"], true);
+  interfaces_.clear();
+}
+
+// A name that is none beside names that are: nothing of it is armed, and nothing is kept.
+TEST_F(HandlerTest, ArmingRefusesAWholeRequestForOneWrongName) {
+  VirtualClock clock;
+  Replaced outside(std::make_shared<bus::InprocHub>(clock));
+  interfaces_.push_back(&outside);
+  std::vector<std::string> kept;
+  handler_->KeepArmed([&](const std::vector<bus::Driven>& what, const std::string& by) {
+    kept.push_back(bus::NamesOf(what) + " by " + by);
+  });
+  for (const char* wrong : {"can0,can1,blah", "blah", "blah,can0", "can0,,can1", "can0,can1,"}) {
+    const nlohmann::json refused = Ask(std::string("arm ") + wrong + " by Kim");
+    EXPECT_EQ(refused["ok"], false) << wrong;
+    EXPECT_THAT(refused["problem"].get<std::string>(),
+                testing::AllOf(testing::HasSubstr("there is no hardware '"),
+                               testing::HasSubstr("nothing was armed; there is: can0, can1")));
+    EXPECT_FALSE(outside.IsArmed()) << wrong;
+  }
+  EXPECT_TRUE(kept.empty());
+  EXPECT_EQ(Ask("arm can1,can0 by Kim")["ok"], true);
+  EXPECT_EQ(kept, std::vector<std::string>{"can0, can1 by Kim"});
   interfaces_.clear();
 }
 

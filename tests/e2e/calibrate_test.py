@@ -133,7 +133,7 @@ class Calibrate(program_case.Case):
         self.card()
         code, said, err = self.calibrate("card", ["1,9 furlongs", "1900 mV", "230"])
         self.assertEqual(code, 4, said + err)
-        self.assertIn("is no value in V", said)
+        self.assertIn("unit 'furlongs' is not known", said)
         self.assertIn("full_scale_v: 5.374", said)  # 1.9 * 1.41421 / 0.5
         self.assertRegex(" ".join(said.split()), r"REFUSED: 230 V rms would be a full scale of 650.5 V, and 2 V is stated")
         self.assertNotIn("cam: {", said)

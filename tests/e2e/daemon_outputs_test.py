@@ -7,11 +7,14 @@
 A potentiometer and a DAC are files in a folder as the kernel lays it out. What must stand there is reckoned here:
 ohm of the thermistor are rows of a published table (tests/reference/temp_ntc.yaml, ntc_10k_curve), volts a straight line.
 """
+import ctypes
+import datetime
 import json
 import os
 import pathlib
 import signal
 import socket
+import struct
 import subprocess
 import sys
 import tempfile
@@ -21,6 +24,8 @@ import unittest
 DRYCRANKD, DRYCRANK = (str(pathlib.Path(word).resolve()) for word in sys.argv[1:3])
 OHM = {25: 10000, 0: 32650.9, -10: 55303.9}
 SAFE_POT, SAFE_DAC = 9999, 1000
+SCHED_GETATTR = {"x86_64": 315, "aarch64": 275}.get(os.uname().machine, 0)
+KERNEL = tuple(int(part) for part in os.uname().release.split("-")[0].split(".")[:2])
 BENCH = """
 kind: bench
 name: live_outputs
@@ -89,9 +94,9 @@ class DaemonOutputs(unittest.TestCase):
             self.assertLess(time.monotonic(), end, f"{self.counts()}, not {wanted}")
             time.sleep(0.005)
 
-    def start(self, *options):
+    def start(self, *options, before=()):
         self.process = subprocess.Popen(
-            [DRYCRANKD, self.folder / "bench.yaml", "--socket", self.folder / "s", "--outputs", "--out", self.folder / "out",
+            [*before, DRYCRANKD, self.folder / "bench.yaml", "--socket", self.folder / "s", "--outputs", "--out", self.folder / "out",
              *options], stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
         self.addCleanup(self.process.stdout.close)
         self.addCleanup(self.process.wait)
@@ -117,6 +122,12 @@ class DaemonOutputs(unittest.TestCase):
         self.assertTrue(any("kill" in line for line in refused["cautions"]), refused)
         self.assertTrue(any("sensor 'boost' (it gives 0 to 5 V; safe: 0 V)" in line for line in refused["outputs"]), refused)
         self.assertEqual(self.counts(), (5555, 5555))
+        unknown = first.ask("arm ohms,volts,blah by Kim")
+        self.assertFalse(unknown["ok"])
+        self.assertIn("there is no hardware 'blah' here, and nothing was armed; there is: ohms, volts", unknown["problem"])
+        time.sleep(0.2)
+        self.assertEqual(self.counts(), (5555, 5555))
+        began = datetime.datetime.now(datetime.timezone.utc).replace(microsecond=0)
         for person in ("Kim", "Lee"):  # a second time, too
             armer, driver = self.client(), self.client()
             self.assertEqual(armer.ask(f"arm ohms,volts by {person}")["armed"], "ohms, volts")
@@ -138,6 +149,20 @@ class DaemonOutputs(unittest.TestCase):
         events = (self.folder / "out/events.csv").read_text()
         for words in ("ohms, volts armed by Kim", "ohms, volts armed by Lee", "disarmed, for who armed them is gone"):
             self.assertIn(words, events)
+        head = json.loads((self.folder / "out/record.json").read_text())
+        times = self.check_armed(head["armed"], "Kim") + self.check_armed(*head["armed_again"], "Lee")
+        self.assertEqual(times, sorted(times))
+        self.assertLessEqual(began, times[0])
+        self.assertLessEqual(times[1], datetime.datetime.now(datetime.timezone.utc))
+
+    def check_armed(self, armed, person):
+        """As a run writes it; its time as a list."""
+        self.assertEqual(set(armed), {"what", "by", "at"})
+        self.assertEqual(armed["by"], person)
+        self.assertEqual([(each["name"], each["kind"]) for each in armed["what"]],
+                         [("ohms", "potentiometer"), ("volts", "dac")])
+        self.assertTrue(all("sensor '" in each["way"] for each in armed["what"]), armed)
+        return [datetime.datetime.strptime(armed["at"], "%Y-%m-%dT%H:%M:%SZ").replace(tzinfo=datetime.timezone.utc)]
 
     def test_tell_holds_what_it_armed(self):
         self.start("--disarmed")
@@ -185,6 +210,31 @@ class DaemonOutputs(unittest.TestCase):
         self.assertEqual(self.process.wait(30), 3, said)
         self.assertIn("its guard is gone; without it nothing is driven", said)
 
+    def threads(self, process):
+        for folder in pathlib.Path(f"/proc/{process}/task").iterdir():
+            thread = int(folder.name)
+            attributes = ctypes.create_string_buffer(48)  # struct sched_attr, sched_setattr(2)
+            self.assertEqual(ctypes.CDLL(None).syscall(SCHED_GETATTR, thread, attributes, 48, 0), 0)
+            _, policy, _, nice, _, runtime, _, _ = struct.unpack("IIQiIQQQ", attributes.raw)
+            yield policy, nice, runtime
+
+    def started_nice(self, *before):
+        """All threads of the owner, and those of its guards. Not armed: so nice, a busy computer may starve it."""
+        self.start("--disarmed", before=("nice", "-n", "15", *before))
+        return list(self.threads(self.process.pid)), [each for guard in self.children() for each in self.threads(guard)]
+
+    # A killed owner is gone when its last thread has had its turn, and only then its guard acts.
+    @unittest.skipUnless(os.geteuid() == 0, "needs root")
+    def test_with_rights_niceness_keeps_nobody_waiting(self):
+        owner, guards = self.started_nice()
+        self.assertTrue(all(policy == os.SCHED_FIFO for policy, _, _ in guards), guards)
+        self.assertTrue(all(policy == os.SCHED_FIFO or nice <= 0 for policy, nice, _ in owner), owner)
+
+    @unittest.skipUnless(KERNEL >= (6, 12) and os.geteuid() == 0, "needs slices of the kernel, and root to have fewer rights")
+    def test_without_rights_its_slices_are_short(self):
+        owner, guards = self.started_nice("setpriv", "--bounding-set", "-sys_nice")
+        self.assertEqual(set(owner + guards), {(os.SCHED_OTHER, 15, 100_000)})
+
     def why_disarmed(self, end, word):
         """Who armed it lives on."""
         client = self.start("--disarmed")
@@ -218,6 +268,8 @@ class DaemonOutputs(unittest.TestCase):
         self.refused(2, "this potentiometer gives 0 to 9000", "--outputs", "--arm", "ohms,volts", "--by", "tester")
         bench.write_text(BENCH.replace("FOLDER", "/nowhere"))
         self.refused(3, "/nowhere/pot", "--outputs", "--arm", "ohms,volts", "--by", "tester")
+        at = BENCH.split("\n").index("  ohms:") + 1
+        self.refused(3, f"bench.yaml:{at}:3); nothing was driven", "--outputs", "--arm", "ohms,volts", "--by", "tester")
 
 
 if __name__ == "__main__":

@@ -311,6 +311,7 @@ class SlowOutputs(unittest.TestCase):
                      "relays: /dev/gpiochip97: No such file or directory", code=3)
         self.refused(VOLTS.replace("device0", "device7"), "iio:device7 is not there", code=3)
         self.refused(BOX.replace("    bus:", "    node: 9\n    bus:"), "box: I/O node 9: it does not answer a reset", code=3)
+        self.refused(BOX.replace("    bus:", "    node: 9\n    bus:"), ":3); nothing is driven", code=3)
         self.refused(OHMS, "ohms is not armed", arm="volts")
 
     def drive(self):

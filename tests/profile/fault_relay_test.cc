@@ -50,6 +50,13 @@ TEST(FaultRelay, ToARailOnlyByAResistorOrBehindAFuse) {
   EXPECT_TRUE(ParseRelayFault("short_to_ground CLT.1 10 ohm fuse 1 A", why)) << why;
 }
 
+TEST(FaultRelay, AFuseThatOutlastsTheWireIsRefused) {
+  EXPECT_THAT(WhyNot("short_to_supply CLT.1 fuse 5 A"), HasSubstr("a fuse of more than 3 A"));
+  EXPECT_THAT(WhyNot("short_to_ground CLT.1 10 ohm fuse 3001 mA"), HasSubstr("a fuse of more than 3 A"));
+  std::string why;
+  EXPECT_TRUE(ParseRelayFault("short_to_supply CLT.1 fuse 3 A", why)) << why;
+}
+
 TEST(FaultRelay, WhatIsNotWrittenSoIsSaid) {
   EXPECT_THAT(WhyNot("opn CLT.1"), HasSubstr("'opn' is no fault"));
   EXPECT_THAT(WhyNot("ground_offset ECU.2 0.2 V"), HasSubstr("no fault that a relay puts in"));
