@@ -33,8 +33,8 @@ std::optional<double> UsualRating(double ampere, double share) {
   return *found;
 }
 
-std::optional<double> LargestRating(double ampere, double times) {
-  const double* above = std::ranges::upper_bound(kRatings, ampere / times);
+std::optional<double> LargestRating(double ampere) {
+  const double* above = std::ranges::upper_bound(kRatings, ampere);
   if (above == std::begin(kRatings)) return std::nullopt;
   return *std::prev(above);
 }

@@ -29,8 +29,8 @@ BlowingTime BlowingTimeOf(double load);
 
 // The smallest usual rating of which `ampere` is no more than `share`; nothing above kMostBladeA.
 std::optional<double> UsualRating(double ampere, double share);
-// The largest one that, so many times, is no more than `ampere`.
-std::optional<double> LargestRating(double ampere, double times);
+// The largest one that is no more than `ampere`.
+std::optional<double> LargestRating(double ampere);
 
 }  // namespace drycrank::schedule
 

@@ -6,6 +6,9 @@
 // from both. A load that has no way to a ground (a pin of the controller switches it: coils, injectors)
 // is on for a part of the time, and counts in no sum. A short is at the load's terminals, the ohm of the
 // load 0. Contacts are left out: some mohm when new, more with age, and the short then draws less.
+// A wire and its fuse, by IEC 60364-4-43 clause 433.1 (*from memory, not looked up again*):
+//   rating <= what the wire bears,   what blows the fuse for sure <= 1.45 * that
+// Of a blade fuse, 135 %, the second follows from the first.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -171,12 +174,11 @@ class FuseCheck {
   }
 
   double AreaOf(int wire) const { return Made(bench_, check_.Wire(wire))->area_mm2; }
-  double PassesAmperes(int fuse) const { return kBlowsForSure * check_.Wire(fuse).fuse_a; }
 
   bool IsBelow(int fuse, int wire) const {
     const double most_a = MostAmperes(AreaOf(wire));
     return IsBlade(fuse) && !check_.Wire(wire).gauge.text.empty() && most_a > 0 &&
-           PassesAmperes(fuse) > kRoundedRows * most_a;
+           check_.Wire(fuse).fuse_a > kRoundedRows * most_a;
   }
 
   void WiresBelow(int fuse, const std::set<int>& below) {
@@ -186,12 +188,12 @@ class FuseCheck {
     for (const int i : below) {
       if (i != thinnest) others.push_back(check_.Wire(i).circuit.text);
     }
-    const auto rating = LargestRating(kRoundedRows * most_a, kBlowsForSure);
+    const auto rating = LargestRating(kRoundedRows * most_a);
     Add(kWireBelowFuse, fuse,
-        fmt::format("{} lets {:.3g} A through for up to 600 s (135 %, ISO 8820-3); {} of {} bears "
-                    "{:.2g} A{}",
-                    FuseTitle(fuse), PassesAmperes(fuse), Title(check_.Wire(thinnest)),
-                    check_.Wire(thinnest).gauge.text, most_a,
+        fmt::format("{} is larger than the {:.2g} A that {} of {} bears, and lets {:.3g} A through "
+                    "for up to 600 s (135 %, ISO 8820-3){}",
+                    FuseTitle(fuse), most_a, Title(check_.Wire(thinnest)),
+                    check_.Wire(thinnest).gauge.text, kBlowsForSure * check_.Wire(fuse).fuse_a,
                     others.empty() ? "" : "; too thin as well: " + Listed(others)),
         rating ? fmt::format("a fuse of {:g} A at most, or thicker wires", *rating)
                : std::string("thicker wires"),

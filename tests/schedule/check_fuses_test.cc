@@ -147,29 +147,29 @@ TEST(FuseCheck, AnInrushMayBlowIt) {
   EXPECT_THAT(with(12, 0), ElementsAre("fuse_may_blow"));
 }
 
-// 135 % of 20 A are 27 A; 1.5 mm2 bears 20 A. Of 15 A 20.25 A: the table's whole amperes.
-TEST(FuseCheck, AWireBearsLessThanItsFuseLetsThrough) {
-  EXPECT_THAT(Kinds(Fused(15, 2.4)), IsEmpty());
-  const auto findings = Check(Fused(20, 2.4));
+// 1.5 mm2 bears 20 A: IEC 60364-4-43 lets a fuse of 20 A guard it. 135 % of 25 A are 33.75 A.
+TEST(FuseCheck, AWireBearsLessThanItsFuse) {
+  EXPECT_THAT(Kinds(Fused(20, 2.4)), IsEmpty());
+  const auto findings = Check(Fused(25, 2.4));
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_EQ(findings[0].kind, FindingKind::kWireBelowFuse);
-  EXPECT_THAT(findings[0].what, HasSubstr("lets 27 A through"));
-  EXPECT_THAT(findings[0].what, HasSubstr("bears 20 A"));
-  EXPECT_THAT(findings[0].remedy, HasSubstr("15 A"));
+  EXPECT_THAT(findings[0].what, HasSubstr("lets 33.8 A through"));
+  EXPECT_THAT(findings[0].what, HasSubstr("than the 20 A that circuit lamp_plus"));
+  EXPECT_THAT(findings[0].remedy, HasSubstr("of 20 A at most"));
   EXPECT_THAT(findings[0].circuits, ElementsAre("F1", "lamp_plus"));
 }
 
 TEST(FuseCheck, AFuseThatIsTooLargeForSeveralWiresIsOneFinding) {
-  profile::Bench bench = Fused(20, 2.4);
+  profile::Bench bench = Fused(25, 2.4);
   bench.splices = {"S"};
   bench.wires[1].to = "S";
   bench.wires.push_back(WireOf("lamp_tail", "S", "LMP.1", 1, 0.5));
   const auto findings = Check(bench);
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_THAT(findings[0].what,
-              HasSubstr("circuit lamp_tail (S to LMP.1) of 0.5 mm2 bears 10 A; too "
-                        "thin as well: lamp_plus"));
-  EXPECT_THAT(findings[0].remedy, HasSubstr("7.5 A"));
+              HasSubstr("than the 10 A that circuit lamp_tail (S to LMP.1) of 0.5 mm2 bears"));
+  EXPECT_THAT(findings[0].what, HasSubstr("too thin as well: lamp_plus"));
+  EXPECT_THAT(findings[0].remedy, HasSubstr("of 10 A at most"));
 }
 
 // 20.5 m of 0.5 mm2: 799.5 mohm, and 20 mohm. 5 A (15 mohm): 12 V / 834.5 mohm = 14.4 A, 288 %, 5 s.
