@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "diagnose/prediction.h"
+#include "types/apart.h"
 
 namespace drycrank::diagnose {
 
@@ -59,9 +60,14 @@ class ControllerValues {
     const auto test = [&](std::size_t value) {
       if (!(a[value] == b[value])) on_apart(value);
     };
-    if (!a.own_.empty() || !b.own_.empty() || a.shared_ != b.shared_) {
-      const std::size_t count = a.size();
-      for (std::size_t value = 0; value < count; ++value) test(value);
+    if (a.apart_.empty() && b.apart_.empty()) {
+      if (a.shared_ == nullptr || a.shared_ != b.shared_) {
+        drycrank::WhereApart(a.Row(), b.Row(), on_apart);
+      }
+      return;
+    }
+    if (a.shared_ != b.shared_) {
+      for (std::size_t value = 0; value < a.size(); ++value) test(value);
       return;
     }
     auto of_a = a.apart_.begin(), of_b = b.apart_.begin();

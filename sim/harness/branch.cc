@@ -11,6 +11,7 @@ namespace {
 
 // A diode that sits on its knee is the same in either state; it must not flutter by rounding.
 constexpr double kKneeV = 1e-9;
+constexpr double kLimitKneeV = 1e-6;  // of 10 Mohm, whose voltage is known less well
 
 Law Transistor(const Branch& branch, double value, const State& state) {
   const double ohm = state.supplied && value > 0.5 ? branch.ohm : branch.off_ohm;
@@ -18,6 +19,12 @@ Law Transistor(const Branch& branch, double value, const State& state) {
   // In parallel with the diode: i = v / ohm + (v + diode_v) / kDiodeOhm.
   const double both_ohm = 1 / (1 / ohm + 1 / kDiodeOhm);
   return {both_ohm, 0, -branch.diode_v / kDiodeOhm * both_ohm};
+}
+
+// Both pieces meet where diode_v and -limit_a do.
+Law Limited(const Branch& branch, const State& state) {
+  const double ohm = state.diode ? kLimitOhm : branch.ohm;
+  return {ohm, 0, branch.diode_v + ohm * branch.limit_a};
 }
 
 }  // namespace
@@ -33,13 +40,15 @@ bool HasStates(const Branch& branch) {
     case BranchKind::kTransistor:
     case BranchKind::kContact:
     case BranchKind::kDiode:
+    case BranchKind::kLimited:
       return true;
   }
   return false;
 }
 
 bool HasDiode(const Branch& branch) {
-  return branch.kind == BranchKind::kTransistor || branch.kind == BranchKind::kDiode;
+  return branch.kind == BranchKind::kTransistor || branch.kind == BranchKind::kDiode ||
+         branch.kind == BranchKind::kLimited;
 }
 
 double SupplyMargin(const Branch& branch, double supply_v) {
@@ -65,6 +74,8 @@ Law LawOf(const Branch& branch, double value, const State& state) {
       return {state.supplied != branch.rests_closed ? branch.ohm : branch.off_ohm, 0, 0};
     case BranchKind::kDiode:
       return state.diode ? Law{kDiodeOhm, 0, branch.diode_v} : Law{branch.off_ohm, 0, 0};
+    case BranchKind::kLimited:
+      return Limited(branch, state);
   }
   return {};
 }
@@ -84,6 +95,9 @@ State StateAt(const Branch& branch, const State& now, double branch_v, double su
       break;
     case BranchKind::kDiode:
       state.diode = branch_v > branch.diode_v + (now.diode ? -kKneeV : kKneeV);
+      break;
+    case BranchKind::kLimited:
+      state.diode = branch_v < branch.diode_v + (now.diode ? kLimitKneeV : -kLimitKneeV);
       break;
     case BranchKind::kNotFitted:
     case BranchKind::kResistor:

@@ -13,6 +13,8 @@
 //   relay contact       ohm = ohm or off_ohm, whatever the value;  its pins
 //                       supply and ground are the coil's pins
 //   diode               off_ohm, or diode_v and 1 ohm              anode, cathode
+//   limited source      ohm, emf, while it gives up to limit_a    plus, minus
+//                       (v = diode_v there); beyond, limit_a and v / 10 Mohm less
 //
 //        supply o---+
 //                   |             An output needs min_supply_v between supply and ground; with less
@@ -30,6 +32,8 @@ namespace drycrank::harness {
 
 inline constexpr double kDiodeOhm = 1;
 inline constexpr double kOffOhm = 1e6;
+// Of a source at its limit: 0.1 uA more per volt that it falls.
+inline constexpr double kLimitOhm = 1e7;
 
 enum class BranchKind {
   kNotFitted,
@@ -39,7 +43,8 @@ enum class BranchKind {
   kFraction,
   kTransistor,
   kContact,
-  kDiode
+  kDiode,
+  kLimited
 };
 
 struct Branch {
@@ -49,7 +54,8 @@ struct Branch {
   double ohm = 1;              // of coil, loop or output; of the transistor when on
   double off_ohm = kOffOhm;
   double min_supply_v = 0;
-  double diode_v = 0;
+  double diode_v = 0;  // of a limited source: below it, it is at its limit
+  double limit_a = 0;
   bool rests_closed = false;  // of a contact: closed while the coil is not pulled in
 };
 
@@ -64,7 +70,7 @@ struct Law {
 // What the voltages decide; of outputs and parts alone.
 struct State {
   bool supplied = true;  // of a contact: its coil is pulled in, either way round
-  bool diode = false;  // conducting
+  bool diode = false;  // conducting; of a limited source: at its limit
 
   friend bool operator==(const State&, const State&) = default;
 };

@@ -55,6 +55,8 @@ class Editor {
     }
     if (!bench_.controller) return;
     for (const profile::ReferenceOutput& output : bench_.controller->references) {
+      // Its limit moves, too.
+      if (output.terminal == f.at && output.limit_ma > 0) has_form_ = false;
       if (output.terminal == f.at) {
         add(output.terminal, bench_.controller->ground, output.series_ohm);
       }

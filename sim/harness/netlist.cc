@@ -80,6 +80,12 @@ std::string DiodeCurrent(const Branch& branch) {
                      branch.off_ohm);
 }
 
+std::string LimitedCurrent(const Branch& branch) {
+  return fmt::format("({0} < {1} ? ({0} - {1})/{2} : ({0} - {1})/{3}) - {4}",
+                     Between(branch.plus, branch.minus), branch.diode_v, kLimitOhm, branch.ohm,
+                     branch.limit_a);
+}
+
 std::string OutputCurrent(const Branch& branch, const std::string& open_circuit_v) {
   const std::string v = Between(branch.plus, branch.minus);
   return IfSupplied(branch, fmt::format("({} - ({}))/{}", v, open_circuit_v, branch.ohm),
@@ -111,6 +117,9 @@ void Add(const Branch& branch, double value, Deck& deck) {
       break;
     case BranchKind::kDiode:
       deck.Draw(branch, DiodeCurrent(branch));
+      break;
+    case BranchKind::kLimited:
+      deck.Draw(branch, LimitedCurrent(branch));
       break;
   }
 }

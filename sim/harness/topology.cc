@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "harness/topology.h"
 
+#include <algorithm>
 #include <cassert>
 #include <map>
 #include <optional>
@@ -55,6 +56,7 @@ class Builder {
     for (const profile::Diode& diode : bench_.diodes) {
       PlaceDiode(diode.anode, diode.cathode, diode.forward_v);
     }
+    PlaceLimited();
     return {std::move(network_), std::move(branches_), device_count,          std::move(relays_),
             std::move(inputs_),  controller_supply_,   std::move(references_)};
   }
@@ -270,6 +272,7 @@ class Builder {
     }
     for (const profile::ReferenceOutput& output : controller.references) {
       references_.push_back({Pin(output.terminal), ground});
+      if (output.limit_ma > 0) continue;  // PlaceLimited
       network_.Drive(Pin(output.terminal), ground, VoltsOf(output.terminal, output.voltage_v),
                      output.series_ohm);
     }
@@ -372,6 +375,18 @@ class Builder {
     Branch branch = TwoWire(BranchKind::kDiode, anode, cathode, kDiodeOhm);
     branch.diode_v = forward_v;
     branches_.push_back(branch);
+  }
+
+  void PlaceLimited() {
+    if (!bench_.controller) return;
+    for (const profile::ReferenceOutput& output : bench_.controller->references) {
+      if (output.limit_ma <= 0) continue;
+      Branch branch = TwoWire(BranchKind::kLimited, output.terminal, bench_.controller->ground,
+                              std::max(output.series_ohm, kLeastOhm));
+      branch.limit_a = output.limit_ma * 1e-3;
+      branch.diode_v = VoltsOf(output.terminal, output.voltage_v) - branch.ohm * branch.limit_a;
+      branches_.push_back(branch);
+    }
   }
 
   bool IsFitted(const std::string& device) const {

@@ -107,6 +107,9 @@ struct Load {
   std::string name;
   std::string plus, minus;
   double ohm = 10;
+  // What it takes when it is switched on or stuck (a motor that stalls, a lamp that is cold), and for
+  // how long; 0: not stated.
+  double inrush_a = 0, inrush_ms = 0;
 };
 
 // What stands across a relay's coil, against the voltage that it gives when it is switched off.

@@ -31,6 +31,7 @@ struct ReferenceOutput {  // 5 V sensor supply
   std::string terminal;
   double voltage_v = 5;
   double series_ohm = 0.2;
+  double limit_ma = 0;  // what it gives at most; 0: as much as series_ohm lets through
 };
 
 // volts -> value, by the controller's own table; straight between points, held outside.

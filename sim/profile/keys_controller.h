@@ -90,6 +90,10 @@ inline constexpr Field<ReferenceOutput> kReferenceKeys[] = {
     {"voltage_v", To<&ReferenceOutput::voltage_v>, Number("V", 0.5, 15), "Voltage without load."},
     {"series_ohm", To<&ReferenceOutput::series_ohm>, Number("ohm", 1e-4, 1e4),
      "Resistance inside: how much it falls under load. Common practice, no source."},
+    {"limit_ma", To<&ReferenceOutput::limit_ma>, Number("mA", 1, 10000),
+     "What it gives at most: above it its voltage falls, for all that share it. 50 to 250 mA are "
+     "usual (common practice, no source). It takes in without limit.",
+     {}, "none"},
 };
 
 inline constexpr Field<InputCircuit> kInputKeys[] = {

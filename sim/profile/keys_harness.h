@@ -140,6 +140,12 @@ inline constexpr Field<Load> kLoadKeys[] = {
      "What a meter reads across it: a relay coil about 80, a high-resistance injector 12 or more. "
      "Common "
      "practice, no source."},
+    {"inrush_a", To<&Load::inrush_a>, Number("A", 0.01, 2000),
+     "What it takes when switched on or stuck: a motor that stalls, a lamp that is cold. `schedule "
+     "check` asks whether its fuse stands that.",
+     {}, "not stated"},
+    {"inrush_ms", To<&Load::inrush_ms>, Number("ms", 1, 600000), "How long inrush_a lasts.", {},
+     "it does not end by itself"},
 };
 
 }  // namespace drycrank::profile

@@ -246,6 +246,10 @@ void LoadLoads(BenchContext& c, const Node* node) {
               load.name = name;
               Reader r(c.problems, data, fmt::format("load '{}'", name), place);
               TakeAll(r, kLoadKeys, load, &c);
+              if (load.inrush_ms > 0 && load.inrush_a == 0) {
+                r.Complain("inrush_ms", "a time of an inrush of no amperes",
+                           "its current: inrush_a: 30 A; or no inrush_ms");
+              }
               c.bench.loads.push_back(std::move(load));
             });
 }

@@ -99,6 +99,15 @@ profile::Bench SoundBench(const Check& check) {
   return BenchWith(*check.in.bench, sound);
 }
 
+const profile::Wire* Made(const profile::Bench& sound, const ScheduleWire& wire) {
+  for (const profile::Wire& made : sound.wires) {
+    if (made.place == wire.place && made.from == wire.from.text && made.to == wire.to.text) {
+      return &made;
+    }
+  }
+  return nullptr;
+}
+
 CheckResult CheckSchedule(const CheckInput& input) {
   Check check(input);
   CheckList(check);
@@ -107,6 +116,7 @@ CheckResult CheckSchedule(const CheckInput& input) {
     CheckSources(check);
     CheckDevices(check);
     CheckCurrents(check);
+    CheckFuses(check);
     CheckGrounds(check);
     CheckProof(check);
   }

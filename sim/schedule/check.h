@@ -4,7 +4,7 @@
 // twice, splices with one wire, pairs that are none. With a bench, whose devices the wires are for:
 // what has no supply, ground or way to an input, what is fed twice or shorted, a wire too thin for
 // its current and length, a shared ground that moves a reading, a bus without its two resistors, a
-// circuit that nothing can prove.
+// circuit that nothing can prove, a fuse that its loads, its wires or a short do not suit.
 //
 // One mistake is one finding. What only follows from it (the splice whose name was misspelt leaves
 // nine sensors without ground) is counted, not said.

@@ -69,7 +69,7 @@ class CurrentCheck {
     for (const int i : way) {
       const ScheduleWire& wire = check_.Wire(i);
       const double volts = std::abs(VoltsAt(wire.from.text) - VoltsAt(wire.to.text));
-      if (Made(wire) == nullptr || !std::isfinite(volts)) return {};
+      if (Made(bench_, wire) == nullptr || !std::isfinite(volts)) return {};
       drops.push_back({i, volts});
     }
     return drops;
@@ -85,7 +85,7 @@ class CurrentCheck {
         drops.begin(), drops.end(), [](const Drop& a, const Drop& b) { return a.volts < b.volts; });
     if (!told_.insert(worst.wire).second) return;
     const ScheduleWire& wire = check_.Wire(worst.wire);
-    const profile::Wire& made = *Made(wire);
+    const profile::Wire& made = *Made(bench_, wire);
     const double ohm = made.Ohm();
     check_.Add(kWireTooThin, wire.gauge.text.empty() ? wire.place : wire.gauge.place,
                fmt::format("{}: {:.2g} A through {:g} m of {} ({:g} mΩ/m) lose {:.2f} V; {} gets "
@@ -95,16 +95,6 @@ class CurrentCheck {
                            100 * total_v / supply.voltage_v),
                Remedy(made, worst.volts, limit_v - (total_v - worst.volts), drops.size()),
                {worst.wire}, {consumer.plus, consumer.minus});
-  }
-
-  // The wire as the network has it; null: it has not.
-  const profile::Wire* Made(const ScheduleWire& wire) const {
-    for (const profile::Wire& made : bench_.wires) {
-      if (made.place == wire.place && made.from == wire.from.text && made.to == wire.to.text) {
-        return &made;
-      }
-    }
-    return nullptr;
   }
 
   // The thinnest gauge of the same kind by which the drop falls to the rest of the limit.

@@ -56,11 +56,14 @@ void CheckPairs(Check& check);     // twisted pairs and buses
 void CheckSources(Check& check);   // REQUIRES: in.bench
 void CheckDevices(Check& check);   // REQUIRES: in.bench
 void CheckCurrents(Check& check);  // REQUIRES: in.bench
+void CheckFuses(Check& check);     // REQUIRES: in.bench
 void CheckGrounds(Check& check);   // REQUIRES: in.bench
 void CheckProof(Check& check);     // REQUIRES: in.bench
 
 // The bench with the schedule, without the broken nets' wires.
 profile::Bench SoundBench(const Check& check);
+// The wire as that bench has it; null: it has not.
+const profile::Wire* Made(const profile::Bench& sound, const ScheduleWire& wire);
 
 // "circuit coolant_ground (CLT.2 to S_GND)"
 std::string Title(const ScheduleWire& wire);

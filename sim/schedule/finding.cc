@@ -51,6 +51,12 @@ constexpr KindOfFinding kKinds[] = {
     {kWireTooThin, "wire_too_thin", kError},
     {kGroundMovesReading, "ground_moves_reading", kError},
     {kLoadOnSensorGround, "load_on_sensor_ground", kNote},
+    {kFuseOverloaded, "fuse_overloaded", kError},
+    {kFuseNearRating, "fuse_near_rating", kNote},
+    {kFuseMayBlow, "fuse_may_blow", kNote},
+    {kWireBelowFuse, "wire_below_fuse", kNote},
+    {kShortDoesNotBlow, "short_does_not_blow", kError},
+    {kShortBlowsLate, "short_blows_late", kNote},
     {kNotProvable, "not_provable", kNote},
 };
 

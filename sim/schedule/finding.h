@@ -61,6 +61,13 @@ enum class FindingKind {
   kWireTooThin,
   kGroundMovesReading,
   kLoadOnSensorGround,
+  // fuses
+  kFuseOverloaded,
+  kFuseNearRating,
+  kFuseMayBlow,
+  kWireBelowFuse,
+  kShortDoesNotBlow,
+  kShortBlowsLate,
   // proof
   kNotProvable,
 };

@@ -98,6 +98,32 @@ TEST_P(ElectricalTest, AnotherFaultGivesOtherVolts) {
 INSTANTIATE_TEST_SUITE_P(Benches, ElectricalTest,
                          testing::Values("hill_climb", "boat_v8", "kart", "generator"));
 
+// The boat's three sensors of one 5 V output, 15 mA of 40 (invented): what a short draws is what is left,
+// and a change of the healthy network knows it as the network of its own does.
+TEST(ElectricalOfALimitedReference, EveryFaultGivesTheVoltsOfItsOwnNetwork) {
+  profile::Bench bench = *profile::LoadBench(DRYCRANK_PROFILES_DIR "/benches/boat_v8.yaml").bench;
+  bench.controller->references[0].limit_ma = 40;
+  const Walked walked(bench);
+  const std::size_t middle = walked.situations().size() / 2;
+  const HealthyElectrical healthy(walked.bench(), walked.situations());
+  int limited = 0;
+  std::vector<Hypothesis> all = SingleFaults(walked.bench());
+  const std::vector<Hypothesis> more = Suspects(walked.bench());
+  all.insert(all.end(), more.begin(), more.end());
+  for (const Hypothesis& h : all) {
+    ElectricalModel model(walked.bench(), healthy, h.faults);
+    const Electrical found = model.SolveIn(walked.situations()[middle]);
+    EXPECT_LT(DifferenceOn(walked.bench(), h, walked.situations()[middle], found), kAlikeV)
+        << Describe(walked.bench(), h);
+    if (found.reference_v[0] < 4.9) ++limited;
+    for (const std::size_t s : {std::size_t{0}, middle, walked.situations().size() - 1}) {
+      EXPECT_LT(DifferenceOn(walked.bench(), h, walked.situations()[s], model.SolveIn(s)), kShortCutV)
+          << Describe(walked.bench(), h) << " by what it shifts, " << s;
+    }
+  }
+  EXPECT_GT(limited, 10);
+}
+
 // Of so many devices that what an ampere does is put together of what it does at single nodes.
 TEST(ElectricalOfALargeBench, EveryFaultGivesTheVoltsOfItsOwnNetwork) {
   const LargeBench large(200);

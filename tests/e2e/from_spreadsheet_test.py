@@ -48,7 +48,7 @@ class Typed(unittest.TestCase):
     def test_on_paper_there_is_no_error(self):
         out = self.type("drycrank schedule check profiles/benches/buggy.yaml")
         self.assertEqual(out.returncode, 0, out.stdout)
-        self.assertIn("0 errors, 3 notes.", out.stdout)
+        self.assertIn("0 errors, 5 notes.", out.stdout)
 
     def test_with_yes_to_all_nine_circuits_are_left(self):
         bench = pathlib.Path(ROOT, "profiles/benches/buggy.yaml").read_text(encoding="utf-8")

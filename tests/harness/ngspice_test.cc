@@ -30,6 +30,7 @@ struct Case {
   const char* name;
   FaultList faults;
   std::vector<double> values = CarValues();
+  double limit_ma = 0;  // of the 5 V reference
 };
 
 void PrintTo(const Case& shown, std::ostream* out) { *out << shown.name; }
@@ -83,6 +84,10 @@ std::vector<Case> Cases() {
       {"SensorGroundOffset", One(fault::GroundOffset{-0.2}, "MAP.2")},
       {"NotFitted", One(fault::NotFitted{}, "air")},
       {"HallNotFitted", One(fault::NotFitted{}, "crank")},
+      {"ReferenceWithLimit", {}, CarValues(), 50},
+      {"ReferenceWithLimitShortToGround", One(fault::ShortToGround{0.2}, "S_REF"), CarValues(), 100},
+      {"ReferenceWithLimitLoaded", One(fault::ShortToGround{30}, "S_REF"), CarValues(), 100},
+      {"ReferenceWithLimitShortToSupply", One(fault::ShortToSupply{20}, "S_REF"), CarValues(), 100},
       {"ThreeAtOnce", FaultList()
                           .Add(fault::TerminalsSwapped{}, "CKP.2", "CKP.3")
                           .Add(fault::Open{}, "sensor_ground")
@@ -92,8 +97,14 @@ std::vector<Case> Cases() {
 
 class AgainstNgspice : public ::testing::TestWithParam<Case> {};
 
+profile::Bench BenchOf(const Case& shown) {
+  profile::Bench bench = CarBench();
+  bench.controller->references[0].limit_ma = shown.limit_ma;
+  return bench;
+}
+
 TEST_P(AgainstNgspice, EveryNodeAgrees) {
-  Harness harness(CarBench(), GetParam().faults.pointers());
+  Harness harness(BenchOf(GetParam()), GetParam().faults.pointers());
   std::vector<double> input_v(harness.input_count());
   harness.Solve(GetParam().values, input_v);
   EXPECT_EQ(harness.unsettled_count(), 0);
