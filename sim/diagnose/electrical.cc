@@ -4,6 +4,7 @@
 #include <cmath>
 #include <variant>
 
+#include "harness/next_state.h"
 #include "plant/sources.h"
 #include "profile/device_leads.h"
 #include "profile/sensors.h"
@@ -218,10 +219,11 @@ void ElectricalModel::FindMoved(const Electrical& healthy) {
   }
 }
 
-// Situations to come are compared with this one.
+// Situations to come are compared with this one. Of few devices all answers are as soon made.
 void ElectricalModel::MarkShifts(std::size_t situation) {
   const auto& held = healthy_->held(situation);
-  if (!HasForm() || !held || variant_.is_marked()) return;
+  const bool many = variants_.device_count() >= harness::kMany;
+  if (!many || !HasForm() || !held || variant_.is_marked()) return;
   std::vector<int> devices;
   for (const int sensor : moved_sensors_) {
     devices.push_back(static_cast<int>(bench_.triggers.size()) + sensor);

@@ -9,6 +9,7 @@
 #include "diagnose/size_scale.h"
 #include "diagnose/unheard.h"
 #include "diagnose/unplayed.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -75,7 +76,7 @@ void Solver::ChooseSituations() {
   }
   const auto code_of = [&](const Fact& fact) {
     const int state = fact.state ? -1 : facts_.FaultOf(fact.value);
-    return state < 0 ? 0 : code_at(fact.situation, static_cast<std::size_t>(state));
+    return state < 0 ? 0 : code_at(fact.situation, AsSize(state));
   };
   using Worst = std::map<std::tuple<int, bool, double>, std::pair<double, std::size_t>>;
   Worst worst;

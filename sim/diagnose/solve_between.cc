@@ -8,6 +8,7 @@
 
 #include "diagnose/size_scale.h"
 #include "diagnose/solve.h"
+#include "types/nth.h"
 
 namespace drycrank::diagnose {
 namespace {
@@ -26,7 +27,7 @@ std::optional<Solver::Target> Solver::TargetOf(std::size_t f) const {
   target.wanted[fact.value] = true;
   const int state = facts_.FaultOf(fact.value);
   if (state < 0) return target;
-  const auto code = static_cast<std::size_t>(state);
+  const auto code = AsSize(state);
   target.wanted[code] = true;
   target.code = codes_[fact.situation * facts_.values() + code];
   if (target.code != 0) return std::nullopt;
@@ -43,7 +44,7 @@ Solver::TargetAt Solver::At(const Target& target, double x, const ValueRows& row
   } else if (!p.is_value()) {
     at.code = kNoValue;
   } else if (state >= 0) {
-    at.code = row[static_cast<std::size_t>(state)].low();
+    at.code = Nth(row, state).low();
   }
   at.is_read = at.code == target.code;
   if (at.is_read) at.off = p.low() - target.fact.seen;

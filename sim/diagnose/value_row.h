@@ -42,7 +42,7 @@ class ControllerValues {
       at->second = to;
     } else if (!(to == (*shared_)[value])) {
       apart_.emplace(at, value, to);
-      if (apart_.size() > kMostApart) TakeOwn();
+      if (apart_.size() > kMostApart || size() < kLeastShared) TakeOwn();
     }
   }
   // The same, for others to share.
@@ -87,7 +87,8 @@ class ControllerValues {
   }
 
  private:
-  static constexpr std::size_t kMostApart = 6;  // of more, a row of its own is quicker
+  // Of more apart, or of fewer values, a row of its own is quicker.
+  static constexpr std::size_t kMostApart = 6, kLeastShared = 128;
   using Apart = std::vector<std::pair<std::size_t, Prediction>>;
 
   const Predictions& Row() const { return shared_ == nullptr ? own_ : *shared_; }

@@ -106,7 +106,7 @@ void Variants::Reduce(Point& point) const {
   Eigen::VectorXd ohm(devices_), fraction(devices_), emf(devices_), branch_v0(devices_);
   Eigen::MatrixXd branch_ohm(devices_, devices_);
   for (Eigen::Index d = 0; d < devices_; ++d) {
-    const auto i = static_cast<std::size_t>(d);
+    const auto i = AsSize(d);
     const Branch& branch = topology_.branches[i];
     ohm[d] = point.laws[i].ohm;
     fraction[d] = point.laws[i].fraction;
@@ -141,7 +141,7 @@ void Variants::Reduce(Point& point) const {
 Eigen::VectorXd Variants::BranchVolts(const Point& point, const Eigen::VectorXd& node_v) const {
   Eigen::VectorXd branch_v(devices_);
   for (Eigen::Index d = 0; d < devices_; ++d) {
-    const auto i = static_cast<std::size_t>(d);
+    const auto i = AsSize(d);
     const Branch& branch = topology_.branches[i];
     branch_v[d] = node_v[branch.plus] - node_v[branch.minus] -
                   point.laws[i].fraction * (node_v[branch.supply] - node_v[branch.ground]);
@@ -189,7 +189,7 @@ std::shared_ptr<const Variants::Place> Variants::PlaceOf(const Edit::Port& port)
   const Ends ends{port.nodes.plus, port.nodes.minus, port.less.plus, port.less.minus};
   const auto known = known_.find(ends);
   if (known != known_.end()) return known->second;
-  const auto size = static_cast<std::size_t>(node_v0_.size() + 6 * devices_);
+  const auto size = AsSize(node_v0_.size() + 6 * devices_);
   if (known_.size() * size > kMostKept) known_.clear();
   auto place = std::make_shared<Place>();
   place->port = {port.nodes, port.less};
@@ -232,14 +232,14 @@ std::shared_ptr<const Variants::Place> Variants::PlaceOfAlone(const Edit::Port& 
   const Ends ends{-1 - port.nodes.plus, port.nodes.minus, port.less.plus, port.less.minus};
   const auto known = known_.find(ends);
   if (known != known_.end()) return known->second;
-  const auto most = static_cast<std::size_t>(node_v0_.size() + 6 * devices_);
+  const auto most = AsSize(node_v0_.size() + 6 * devices_);
   if (known_.size() * most > kMostKept) known_.clear();
   auto place = std::make_shared<Place>();
   place->port = {port.nodes, port.less};
   place->device_ohm = DeviceOhm(port);
   place->by_emf = ByEmf(place->device_ohm);
   const Alone own = OwnOf(port, place->device_ohm);
-  const auto size = static_cast<std::size_t>(2 * devices_ + first_.answer.size());
+  const auto size = AsSize(2 * devices_ + first_.answer.size());
   if (at_node_.size() * size > kMostKept) at_node_.clear();
   const int at[] = {port.nodes.plus, port.nodes.minus, port.less.plus, port.less.minus};
   const AtNode& plus = At(at[0]);
@@ -278,7 +278,7 @@ void Variants::SetPorts(const Edit& edit, const Places& places, Felt Place::*at,
     const Edit::Port& port = edit.ports[f];
     ports.ohm.At(f, f) += port.ohm;
     if (port.partner >= 0)
-      ports.ohm.At(f, static_cast<std::size_t>(port.partner)) += port.partner_ohm;
+      ports.ohm.At(f, AsSize(port.partner)) += port.partner_ohm;
   }
   // A current that is known: its row says so.
   for (std::size_t f = 0; f < count; ++f) {
