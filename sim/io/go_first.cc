@@ -15,7 +15,7 @@ namespace {
 
 constexpr std::uint64_t kSliceNs = 100'000;  // the kernel's least
 constexpr int kNicest = -10;                 // enough; what the system itself needs goes before
-constexpr rlim_t kNiceOfLimit0 = 20;         // getrlimit(2): RLIMIT_NICE n allows 20 - n
+constexpr int kNiceOfLimit0 = 20;             // getrlimit(2): RLIMIT_NICE n allows 20 - n
 
 // As the kernel has it (sched_setattr(2)); the C library has none.
 struct SchedAttributes {
@@ -31,9 +31,8 @@ static_assert(sizeof(SchedAttributes) == 48);
 void BeNicer(int own) {
   rlimit limit{};
   if (getrlimit(RLIMIT_NICE, &limit) != 0) return;
-  const int allowed = limit.rlim_cur >= kNiceOfLimit0 - kNicest
-                          ? kNicest
-                          : static_cast<int>(kNiceOfLimit0) - static_cast<int>(limit.rlim_cur);
+  constexpr auto kEnough = static_cast<rlim_t>(kNiceOfLimit0 - kNicest);
+  const int allowed = kNiceOfLimit0 - static_cast<int>(std::min(limit.rlim_cur, kEnough));
   // With rights the limit does not count.
   for (const int wanted : {std::min(0, allowed), allowed}) {
     if (wanted < own && setpriority(PRIO_PROCESS, 0, wanted) == 0) return;

@@ -185,7 +185,7 @@ listen
 sleep 1
 expect 0 '"armed":false' drycrank tell --socket /tmp/arm.sock status
 heard = 0 || { cat heard.txt; fail "another can0 was driven unasked"; }
-expect 2 "not named" drycrank tell --socket /tmp/arm.sock arm can7 by tester
+expect 2 "there is no hardware .can7. here, and nothing was armed" drycrank tell --socket /tmp/arm.sock arm can7 by tester
 expect 0 '"armed":"can0"' drycrank tell --socket /tmp/arm.sock arm can0 by Bench crew
 listen
 sleep 1
