@@ -6,23 +6,17 @@
 #include <netdb.h>
 #include <poll.h>
 #include <sys/socket.h>
-#include <termios.h>
 #include <unistd.h>
 
 #include <array>
 #include <cerrno>
 #include <chrono>
 #include <cstring>
-#include <optional>
 #include <thread>
 #include <tuple>
 #include <utility>
 
-#include "bus/frame_text.h"
-#include "io/baud.h"
 #include "io/gpio_lines.h"
-#include "io/interface.h"
-#include "io/real_clock.h"
 #include "protocol/scpi.h"
 #include "types/plain_text.h"
 #include "types/nth.h"
@@ -103,71 +97,6 @@ PreparedAction PrepareFor(const output::SafeText& setting) {
   Socket file(::open(setting.path.c_str(), O_WRONLY | O_CLOEXEC | O_NONBLOCK));
   if (!file.is_open()) return Refused(Failed(setting.path));
   return {std::make_unique<WriteText>(setting, std::move(file)), ""};
-}
-
-class WriteBytes : public SafeAction {
- public:
-  WriteBytes(output::SafeBytes setting, Socket line)
-      : setting_(std::move(setting)), line_(std::move(line)) {}
-
-  // What its owner has left in the queue must not come first.
-  std::string Act() override {
-    tcflush(line_.get(), TCOFLUSH);
-    const auto* begin = reinterpret_cast<const char*>(setting_.bytes.data());
-    return WriteAll(line_.get(), {begin, setting_.bytes.size()}, setting_.device);
-  }
-
- private:
-  output::SafeBytes setting_;
-  Socket line_;
-};
-
-PreparedAction PrepareFor(const output::SafeBytes& setting) {
-  const std::optional<speed_t> speed = SpeedOf(setting.baud);
-  if (!speed)
-    return Refused(fmt::format("{} baud is no usual speed; give one as 115200", setting.baud));
-  Socket line(::open(setting.device.c_str(), O_RDWR | O_NOCTTY | O_CLOEXEC | O_NONBLOCK));
-  termios mode{};
-  if (!line.is_open() || tcgetattr(line.get(), &mode) != 0) return Refused(Failed(setting.device));
-  cfmakeraw(&mode);
-  mode.c_cflag |= CLOCAL;
-  if (cfsetspeed(&mode, *speed) != 0 || tcsetattr(line.get(), TCSANOW, &mode) != 0) {
-    return Refused(Failed(setting.device));
-  }
-  return {std::make_unique<WriteBytes>(setting, std::move(line)), ""};
-}
-
-class SendFrame : public SafeAction {
- public:
-  SendFrame(std::unique_ptr<RealClock> clock, std::unique_ptr<bus::CanBus> bus, bus::Frame frame)
-      : clock_(std::move(clock)), bus_(std::move(bus)), frame_(frame) {}
-
-  std::string Act() override {
-    if (bus_->Send(frame_)) return "";
-    std::string why = bus_->Description() + ": a frame was refused";
-    while (const std::optional<bus::BusEvent> event = bus_->NextEvent()) {
-      why = bus_->Description() + ": " + bus_->Describe(*event);
-    }
-    return why;
-  }
-
- private:
-  std::unique_ptr<RealClock> clock_;
-  std::unique_ptr<bus::CanBus> bus_;
-  bus::Frame frame_;
-};
-
-// Whoever asks for it has armed the bus himself.
-PreparedAction PrepareFor(const output::SafeFrame& setting) {
-  const std::optional<bus::Frame> frame = bus::ParseFrameText(setting.frame);
-  if (!frame || !bus::IsValid(*frame)) {
-    return Refused(fmt::format("\"{}\" is no frame; write it as 000#0205", setting.frame));
-  }
-  auto clock = std::make_unique<RealClock>();
-  OpenedBus opened = OpenBus(setting.interface, *clock, 0);
-  if (opened.bus == nullptr) return Refused(opened.error);
-  opened.bus->Arm();
-  return {std::make_unique<SendFrame>(std::move(clock), std::move(opened.bus), *frame), ""};
 }
 
 struct HostAddress {

@@ -2,11 +2,11 @@
 #include "output/safe_setting.h"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <charconv>
 #include <optional>
 #include <system_error>
+#include <vector>
 
 #include "types/overloaded.h"
 
@@ -25,21 +25,11 @@ Fields Split(std::string_view line, char separator) {
   return fields;
 }
 
-std::optional<int> WholeNumber(std::string_view text, int base = 10) {
+std::optional<int> WholeNumber(std::string_view text) {
   int value = 0;
-  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value, base);
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
   if (error != std::errc() || end != text.data() + text.size() || value < 0) return std::nullopt;
   return value;
-}
-
-std::optional<std::vector<std::uint8_t>> Bytes(std::string_view text) {
-  std::vector<std::uint8_t> bytes;
-  for (const std::string_view pair : Split(text, ' ')) {
-    const std::optional<int> byte = pair.size() == 2 ? WholeNumber(pair, 16) : std::nullopt;
-    if (!byte) return std::nullopt;
-    bytes.push_back(static_cast<std::uint8_t>(*byte));
-  }
-  return bytes;
 }
 
 ReadSetting ParseLevel(const Fields& fields) {
@@ -53,26 +43,6 @@ ReadSetting ParseLevel(const Fields& fields) {
 
 ReadSetting ParseText(const Fields& fields) {
   return {SafeText{std::string(fields[1]), std::string(fields[2])}, ""};
-}
-
-ReadSetting ParseBytes(const Fields& fields) {
-  const std::optional<int> baud = WholeNumber(fields[2]);
-  if (!baud || *baud == 0) {
-    return {
-        {},
-        fmt::format("\"{}\" is no speed of a serial line; give it in baud, as 115200", fields[2])};
-  }
-  std::optional<std::vector<std::uint8_t>> bytes = Bytes(fields[3]);
-  if (!bytes) {
-    return {
-        {},
-        fmt::format("\"{}\" are no bytes; give two hexadecimal digits each, as 53 0A", fields[3])};
-  }
-  return {SafeBytes{std::string(fields[1]), *baud, std::move(*bytes)}, ""};
-}
-
-ReadSetting ParseFrame(const Fields& fields) {
-  return {SafeFrame{std::string(fields[1]), std::string(fields[2])}, ""};
 }
 
 ReadSetting ParseRequest(const Fields& fields) {
@@ -93,8 +63,6 @@ struct Form {
 };
 constexpr Form kForms[] = {{"gpio", 4, ParseLevel, "gpio CHIP LINE LEVEL"},
                            {"file", 3, ParseText, "file PATH TEXT"},
-                           {"serial", 4, ParseBytes, "serial DEVICE BAUD BYTES"},
-                           {"can", 3, ParseFrame, "can INTERFACE FRAME"},
                            {"tcp", 5, ParseRequest, ""},
                            {"tcp", 4, ParseRequest, "tcp HOST PORT TEXT [QUESTION]"}};
 
@@ -107,10 +75,6 @@ std::string Line(const SafeSetting& setting) {
             return fmt::format("gpio\t{}\t{}\t{:d}", s.chip, s.line, s.high);
           },
           [](const SafeText& s) { return fmt::format("file\t{}\t{}", s.path, s.text); },
-          [](const SafeBytes& s) {
-            return fmt::format("serial\t{}\t{}\t{:02X}", s.device, s.baud, fmt::join(s.bytes, " "));
-          },
-          [](const SafeFrame& s) { return fmt::format("can\t{}\t{}", s.interface, s.frame); },
           [](const SafeRequest& s) {
             return fmt::format("tcp\t{}\t{}\t{}{}{}", s.host, s.port, s.line,
                                s.question.empty() ? "" : "\t", s.question);
@@ -132,7 +96,7 @@ ReadSetting ParseSafeSetting(std::string_view line) {
                         fields[0], form.written)};
   }
   return {{},
-          fmt::format("\"{}\" is no kind of safe setting; give gpio, file, serial, can or tcp",
+          fmt::format("\"{}\" is no kind of safe setting; give gpio, file or tcp",
                       fields[0])};
 }
 
@@ -142,10 +106,6 @@ std::string Words(const SafeSetting& setting) {
                    return fmt::format("line {} of {} {}", s.line, s.chip, s.high ? "high" : "low");
                  },
                  [](const SafeText& s) { return fmt::format("\"{}\" into {}", s.text, s.path); },
-                 [](const SafeBytes& s) {
-                   return fmt::format("{} bytes on {}", s.bytes.size(), s.device);
-                 },
-                 [](const SafeFrame& s) { return fmt::format("{} on {}", s.frame, s.interface); },
                  [](const SafeRequest& s) {
                    return fmt::format("\"{}\" to {}:{}", s.line, s.host, s.port);
                  }},

@@ -6,18 +6,17 @@
 //
 //   gpio   /dev/gpiochip0  5  0                 a line of a GPIO chip, and its level (0 low, 1 high)
 //   file   /sys/.../out_voltage0_raw  0         a text into a file, as the kernel's DACs take it
-//   serial /dev/ttyUSB0  115200  53 54 0A       bytes on a serial line, in hexadecimal
-//   can    socketcan:can0  000#0205             a frame, in the notation of can-utils
 //   tcp    192.168.1.20  5025  OUTP OFF  OUTP?  a line of text to an instrument, and if one is given, the
 //                                               question that it must answer with 0 before it counts as safe
+//
+// A core on a serial line and a node on a CAN bus need no setting here: they go to their safe state by
+// themselves when they hear nothing (hw-notes/trigger-core.md, slow-outputs.md), also when this computer hangs.
 #ifndef DRYCRANK_OUTPUT_SAFE_SETTING_H_
 #define DRYCRANK_OUTPUT_SAFE_SETTING_H_
 
-#include <cstdint>
 #include <string>
 #include <string_view>
 #include <variant>
-#include <vector>
 
 namespace drycrank::output {
 
@@ -31,16 +30,6 @@ struct SafeText {
   std::string path, text;
   friend bool operator==(const SafeText&, const SafeText&) = default;
 };
-struct SafeBytes {
-  std::string device;
-  int baud = 0;
-  std::vector<std::uint8_t> bytes;
-  friend bool operator==(const SafeBytes&, const SafeBytes&) = default;
-};
-struct SafeFrame {
-  std::string interface, frame;  // both as on a command line
-  friend bool operator==(const SafeFrame&, const SafeFrame&) = default;
-};
 struct SafeRequest {
   std::string host;
   int port = 0;
@@ -48,7 +37,7 @@ struct SafeRequest {
   std::string question{};  // empty: it is not asked back
   friend bool operator==(const SafeRequest&, const SafeRequest&) = default;
 };
-using SafeSetting = std::variant<SafeLevel, SafeText, SafeBytes, SafeFrame, SafeRequest>;
+using SafeSetting = std::variant<SafeLevel, SafeText, SafeRequest>;
 
 std::string Line(const SafeSetting& setting);
 

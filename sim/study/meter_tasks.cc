@@ -33,10 +33,18 @@ std::string NodeOf(const Bench& bench, const std::string& place) {
   return IsSplice(bench, place) ? place : place + "~";
 }
 
-double Expected(const Bench& bench, const MeterLeg& leg, std::span<const profile::Fault> faults) {
+// The bench and its meter model, which holds copies of the bench: built once, not for each reading.
+struct Drawn {
+  explicit Drawn(const Bench& of) : bench(of), meter(of) {}
+  const Bench& bench;
+  const diagnose::MeterModel meter;
+};
+
+double Expected(const Drawn& drawn, const MeterLeg& leg, std::span<const profile::Fault> faults) {
+  const Bench& bench = drawn.bench;
   const diagnose::Probing probing{Meter::kOhms, NodeOf(bench, leg.plus), NodeOf(bench, leg.minus),
                                   leg.pulled, diagnose::RestOf(bench)};
-  return diagnose::FromScale(Meter::kOhms, diagnose::MeterModel(bench).Expect(probing, faults).y);
+  return diagnose::FromScale(Meter::kOhms, drawn.meter.Expect(probing, faults).y);
 }
 
 std::vector<std::string> EndsOf(const profile::Wire& wire) { return {wire.from, wire.to}; }
@@ -105,29 +113,29 @@ std::vector<std::string> ProbedAt(const Bench& bench, const Circuits& proven, co
   return probed;
 }
 
-MeterLeg LegOf(const Bench& bench, const std::string& plus, const std::string& minus) {
+MeterLeg LegOf(const Drawn& drawn, const std::string& plus, const std::string& minus) {
   MeterLeg leg{plus, minus, {}, 0, 0, 0};
   for (const std::string& place : {plus, minus}) {
-    if (IsSplice(bench, place)) continue;
+    if (IsSplice(drawn.bench, place)) continue;
     if (std::ranges::find(leg.pulled, PlugOf(place)) == leg.pulled.end()) leg.pulled.push_back(PlugOf(place));
   }
-  leg.drawn_ohm = Expected(bench, leg, {});
+  leg.drawn_ohm = Expected(drawn, leg, {});
   leg.most_ohm = leg.drawn_ohm + kMostMoreOhm;
   return leg;
 }
 
-std::optional<MeterTask> RingOut(const Bench& bench, const Circuits& proven, const std::string& circuit) {
-  const std::vector<std::string> probed = ProbedAt(bench, proven, circuit);
+std::optional<MeterTask> RingOut(const Drawn& drawn, const Circuits& proven, const std::string& circuit) {
+  const std::vector<std::string> probed = ProbedAt(drawn.bench, proven, circuit);
   MeterTask task{circuit, fmt::format("Circuit {}, to be rung out", circuit), {circuit}, {}};
-  for (std::size_t i = 1; i < probed.size(); ++i) task.legs.push_back(LegOf(bench, probed[i], probed[0]));
+  for (std::size_t i = 1; i < probed.size(); ++i) task.legs.push_back(LegOf(drawn, probed[i], probed[0]));
   const std::vector<MeterLeg>& legs = task.legs;
   const bool finite = std::ranges::all_of(legs, [](const MeterLeg& leg) { return std::isfinite(leg.drawn_ohm); });
   const auto tells = [&](const profile::Fault& open) {
     return std::ranges::any_of(legs, [&](const MeterLeg& leg) {
-      return !IsWhole(leg, Expected(bench, leg, std::span(&open, 1)));
+      return !IsWhole(leg, Expected(drawn, leg, std::span(&open, 1)));
     });
   };
-  if (!finite || !EachOpenTells(bench, circuit, tells)) return std::nullopt;
+  if (!finite || !EachOpenTells(drawn.bench, circuit, tells)) return std::nullopt;
   return task;
 }
 
@@ -148,7 +156,7 @@ std::optional<MeterTask> PairTask(const Bench& bench, const walk::WalkQuestion& 
         bus.nodes, [](const profile::BusNode& node) { return node.termination_ohm > 0; });
     if (ended == bus.nodes.end()) continue;
     MeterLeg leg{ended->high, ended->low, {}, 0, 0, 0};
-    leg.drawn_ohm = Expected(bench, leg, {});
+    leg.drawn_ohm = Expected(Drawn(bench), leg, {});
     leg.least_ohm = leg.drawn_ohm * kLeastTerminationOhm / kTerminationOhm;
     leg.most_ohm = leg.drawn_ohm * kMostTerminationOhm / kTerminationOhm;
     return MeterTask{question.name, question.title, question.circuits, {leg}};
@@ -161,10 +169,11 @@ std::vector<MeterTask> RingOuts(const Bench& bench, const std::vector<check::Cir
   for (const check::CircuitCoverage& c : coverage) {
     if (c.state == check::CircuitState::kProven) proven.insert(c.circuit);
   }
+  const Drawn drawn(bench);
   std::vector<MeterTask> tasks;
   for (const check::CircuitCoverage& c : coverage) {
     if (!IsLeftToMeter(c)) continue;
-    if (auto task = RingOut(bench, proven, c.circuit)) tasks.push_back(std::move(*task));
+    if (auto task = RingOut(drawn, proven, c.circuit)) tasks.push_back(std::move(*task));
   }
   return tasks;
 }
