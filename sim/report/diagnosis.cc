@@ -225,10 +225,23 @@ std::vector<std::string> AgainstFirst(const DiagnosisReport& r) {
   return readings;
 }
 
-std::string NoneExplains(const diagnose::Diagnosis& d) {
+// Beside the record's readings: what a meter read, how the display looks, what was seen of the crank.
+bool IsAnyAgainst(const DiagnosisReport& r) {
+  if (r.diagnosis->groups.empty()) return false;
+  return !AgainstFirst(r).empty() || !OfDegrees(r, false).empty() || (r.look && !GivesLook(r));
+}
+
+std::string NoneExplains(const diagnose::Diagnosis& d, bool any_against) {
   if (LeavesSome(d)) return "The likeliest fault leaves some readings open, as it says under it";
-  return fmt::format("None of the faults on the list explains all readings (something else: {}).",
-                     Believed(d.unknown_share));
+  const std::string else_share = Believed(d.unknown_share);
+  const bool none_against = !any_against && !d.groups.empty() && !d.groups[0].members.empty() &&
+                            d.groups[0].members[0].surprises == 0;
+  if (none_against) {
+    return fmt::format("Taken together, the readings fit none of the faults on the list well (something else: {}), though "
+                       "no single one speaks against the first.",
+                       else_share);
+  }
+  return fmt::format("None of the faults on the list explains all readings (something else: {}).", else_share);
 }
 
 std::vector<std::string> LikeHealthy(const DiagnosisReport& r) {
@@ -248,7 +261,7 @@ std::string DiagnosisText(const DiagnosisReport& r) {
   std::string out = NotesText(r);
   if (d.healthy) return out + HealthyText(r) + (r.given.empty() ? "" : TestsText(r));
   if (!d.explained) {
-    out += NoneExplains(d) + (LeavesSome(d)       ? ":\n\n"
+    out += NoneExplains(d, IsAnyAgainst(r)) + (LeavesSome(d)       ? ":\n\n"
                               : d.groups.empty() ? "\n"
                                                  : " The nearest are:\n\n");
   } else {

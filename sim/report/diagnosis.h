@@ -51,8 +51,10 @@ bool LeavesSome(const diagnose::Diagnosis& diagnosis);
 // first fault does not give, "reading 1: CMP.3=0.72 V".
 std::string ShareBefore(const DiagnosisReport& report, std::size_t group);
 std::vector<std::string> AgainstFirst(const DiagnosisReport& report);
+// Does anything beside the record's readings speak against the first?
+bool IsAnyAgainst(const DiagnosisReport& report);
 // What stands above the nearest where none explains all. REQUIRES: !explained, !healthy.
-std::string NoneExplains(const diagnose::Diagnosis& diagnosis);
+std::string NoneExplains(const diagnose::Diagnosis& diagnosis, bool any_against = false);
 // What was expected of edges and sparks and failed: what the first fault gives, or what it does
 // not. REQUIRES: there is a group.
 std::vector<FailedExpectation> OfDegrees(const DiagnosisReport& report, bool speaks_for);

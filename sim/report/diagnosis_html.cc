@@ -409,7 +409,7 @@ Markup VerdictOf(const DiagnosisReport& r) {
   if (!d.explained) {
     return Answer(
         MarkOf(check::Outcome::kNotObservable),
-        NoneExplains(d) +
+        NoneExplains(d, IsAnyAgainst(r)) +
             (LeavesSome(d) ? ": " + diagnose::Describe(*r.bench, d.groups[0].members[0].hypothesis)
                            : ""));
   }
