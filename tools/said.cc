@@ -9,6 +9,7 @@
 
 #include "diagnose/next_test.h"
 #include "profile/conductors.h"
+#include "tools/most_volts.h"
 #include "tools/typed_value.h"
 #include "types/nth.h"
 #include "types/plain_text.h"
@@ -281,6 +282,9 @@ class Reader {
                                  given.unit),
                      ColumnOf(value));
     }
+    if (probing.meter == Meter::kVolts) {
+      if (std::string why = WhyNoVolts(bench_, number); !why.empty()) return Problem(why, ColumnOf(value));
+    }
     if (const Said bad = SetPlaces(places, at_device, probing); !bad.problem.empty()) return bad;
     if (const Said bad = SetPlugs(without, with, probing); !bad.problem.empty()) return bad;
     if (const Said bad = SetStep(step, probing); !bad.problem.empty()) return bad;
@@ -511,6 +515,9 @@ Said ReadValue(const MeasuredModel& model, const diagnose::Test& test, std::stri
                                  : probing->meter == Meter::kOhms ? "ohms"
                                                                   : "amperes",
                                  OneLine(value)));
+    }
+    if (probing->meter == Meter::kVolts) {
+      if (std::string why = WhyNoVolts(model.bench(), *number); !why.empty()) return Problem(why);
     }
     return {Answered{test, *number}, "", "", 1};
   }

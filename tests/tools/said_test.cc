@@ -67,6 +67,19 @@ TEST_F(SaidTest, AskedForVoltsANumberIsVolts) {
   EXPECT_FALSE(ReadValue(*model_, ohms, "2.5").answered);
 }
 
+// An overload that a meter says as 1E9, a slip of the finger: kept, it would speak against all there is.
+TEST_F(SaidTest, VoltsThatNoMeterReadsHereAreNoReading) {
+  for (const char* text : {"TH.3=1E9 V", "TH.3=-501 V", "TH.3=98765 mV @ at_rest", "TH.3=1e6 mV"}) {
+    const Said said = ReadSaid(*model_, text);
+    const bool sound = std::string_view(text).find("98765") != std::string_view::npos;
+    EXPECT_EQ(said.answered.has_value(), sound) << text;
+    EXPECT_EQ(said.problem.find("is no reading of this bench") == std::string::npos, sound) << said.problem;
+  }
+  const diagnose::Test volts = Meant("TH.3=0.72 V");
+  EXPECT_FALSE(ReadValue(*model_, volts, "1E9 V").answered);
+  EXPECT_TRUE(ReadValue(*model_, volts, "99 V").answered);
+}
+
 TEST_F(SaidTest, AReadingBelongsToAState) {
   const Probing volts = Meant("TH.3=0.72 V");
   EXPECT_EQ(volts.plus, "TH.3~");
