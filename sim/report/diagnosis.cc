@@ -237,8 +237,7 @@ std::string NoneExplains(const diagnose::Diagnosis& d, bool any_against) {
   const bool none_against = !any_against && !d.groups.empty() && !d.groups[0].members.empty() &&
                             d.groups[0].members[0].surprises == 0;
   if (none_against) {
-    return fmt::format("Taken together, the readings fit none of the faults on the list well (something else: {}), though "
-                       "no single one speaks against the first.",
+    return fmt::format("No fault on the list fits well (something else: {}), and no one reading says why.",
                        else_share);
   }
   return fmt::format("None of the faults on the list explains all readings (something else: {}).", else_share);
